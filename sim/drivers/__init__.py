@@ -1,0 +1,1 @@
+"""What moves the bodies: pymunk for every result, minimal coordinates for cross-checks and the gain search."""

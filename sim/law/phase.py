@@ -1,0 +1,144 @@
+"""Who stands, how far the step has come, and what the person learns from step to step."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from sim.law.compiled import law
+from sim.law.geometry import Pose, clip
+from sim.law.ground import direction, height_and_slope
+
+#: Shares of an error that the person corrects in the next step of the same kind (ours, 0.1 to 0.5 work alike).
+LEARN_REACH, LEARN_SPEED, LEARN_LEAN = 0.3, 0.15, 0.25
+#: Corrections stay within these shares of step length and speed, and this angle [rad] (ours).
+MOST_REACH, MOST_SPEED, MOST_LEAN = 0.25, 0.35, 0.15
+#: A foot counts as loaded above this share of the weight (ours; about 20 N, the usual force-plate threshold).
+LOADED_SHARE = 0.027
+
+
+class Frame(NamedTuple):
+    """The line from the standing foothold to the next one, and the hip in it."""
+
+    x: float  # standing foothold: the ankle's place when the foot lies flat
+    y: float
+    tx: float  # unit vector along the line
+    ty: float
+    along: float  # hip ahead of and above the foothold, along and across the line
+    above: float
+    along_rate: float
+    above_rate: float
+    ankle_along: float  # the same from the standing ankle where it is now
+    ankle_above: float
+
+
+class Phase(NamedTuple):
+    since: float  # time since the standing foot landed
+    step_time: float  # wanted
+    progress: float  # of the step: elapsed time or hip progress, whichever is larger
+    carried: float  # share of the hand-over that is done, 0 to 1
+    swing: float  # progress of the swing after the hand-over; above 1 the foot is late
+
+
+@law
+def foothold_frame(pose: Pose, s: Any, memory: Any) -> Frame:
+    stand = memory.stance
+    length = s.task.step_length[1 - stand]
+    heel = memory.heel_x[stand]
+    height, slope = height_and_slope(s.ground, heel)
+    ax, ay = direction(slope)
+    far, _ = height_and_slope(s.ground, heel + length * ax)
+    tx, ty = direction((far - height) / (length * ax))
+    back, up = -s.person.sole[stand, 0, 0], s.person.sole_height
+    x, y = heel + back * tx - up * ty, height + back * ty + up * tx
+    dx, dy = pose.hip_x - x, pose.hip_y - y
+    limb = pose.legs[stand]
+    ex, ey = pose.hip_x - limb.ankle_x, pose.hip_y - limb.ankle_y
+    return Frame(
+        x,
+        y,
+        tx,
+        ty,
+        dx * tx + dy * ty,
+        dy * tx - dx * ty,
+        pose.hip_vx * tx + pose.hip_vy * ty,
+        pose.hip_vy * tx - pose.hip_vx * ty,
+        ex * tx + ey * ty,
+        ey * tx - ex * ty,
+    )
+
+
+@law
+def step_phase(t: float, frame: Frame, s: Any, memory: Any) -> Phase:
+    g = memory.gains
+    swing = 1 - memory.stance
+    length, wanted = s.task.step_length[swing], s.task.step_time[swing]
+    since = t - memory.landed_time
+    by_hip = g.hip_phase_gain * (1.0 + (frame.along - g.landing_offset * length) / length)
+    progress = max(since / wanted, by_hip)
+    if memory.steps == 0:  # the first swing is already under way
+        return Phase(since, wanted, progress, 1.0, progress)
+    share = g.handover_share
+    carried = min(1.0, since / (share * wanted))
+    reached = g.swing_share_prosthetic if s.person.passive[swing] else g.swing_share_sound
+    progressed = (progress - share) / (reached - share) if carried >= 1.0 else 0.0
+    return Phase(since, wanted, progress, carried, max(0.0, progressed))
+
+
+@law
+def landed(t: float, pose: Pose, frame: Frame, loads: Any, s: Any, memory: Any) -> bool:
+    """A landing: the swinging foot is loaded and well ahead, or late and firmly loaded (else it is a scuff)."""
+    swing = 1 - memory.stance
+    length, wanted, weight = s.task.step_length[swing], s.task.step_time[swing], s.person.weight
+    since = t - memory.landed_time
+    if since < 0.3 * wanted or loads[swing] < 0.05 * weight:
+        return False
+    ahead = (pose.legs[swing].ankle_x - frame.x) * frame.tx + (pose.legs[swing].ankle_y - frame.y) * frame.ty
+    return ahead > 0.3 * length or (since > 1.3 * wanted and loads[swing] > 0.33 * weight)
+
+
+@law
+def heel_of(pose: Pose, leg: int, person: Any) -> tuple[float, float]:
+    limb = pose.legs[leg]
+    c, n = math.cos(limb.foot), math.sin(limb.foot)
+    px, py = person.sole[leg, 0, 0], person.sole[leg, 0, 1]
+    return limb.ankle_x + c * px - n * py, limb.ankle_y + n * px + c * py
+
+
+@law
+def refresh_gains(slope: float, s: Any, table: Any, memory: Any, swing: int) -> None:
+    """Gains for the ground ahead, the wanted step and its time; the knee setting is not seen here."""
+    person, task = s.person, s.task
+    u = (math.atan(slope) - table.reference[0]) / table.span[0]
+    w = (task.step_length[swing] / person.leg_length - table.reference[1]) / table.span[1]
+    r = (task.step_time[swing] / person.time_unit - table.reference[2]) / table.span[2]
+    c = table.coefficients
+    for i in range(table.low.shape[0]):
+        value = c[0, i] + c[1, i] * u + c[2, i] * u * u + c[3, i] * w + c[4, i] * r
+        memory.gains.all[i] = clip(value, table.low[i], table.high[i]) * s.gain_scale[i]
+
+
+@law
+def learn(t: float, length: float, pose: Pose, s: Any, memory: Any) -> float:
+    """Correct reach, speed and trunk lean from what the last step brought; returns the mean speed of the step."""
+    swing, wanted = 1 - memory.stance, s.task.step_length[1 - memory.stance]
+    speed = 0.0
+    if memory.steps > 0:
+        speed = (pose.hip_x - memory.hip_x[0]) / (t - memory.hip_time[0])
+    if memory.steps > 1:
+        most = MOST_REACH * wanted
+        error = clip(wanted - length, -0.5 * most, 0.5 * most)
+        memory.reach_adjust[swing] = clip(memory.reach_adjust[swing] + LEARN_REACH * error, -most, most)
+        stride = (pose.hip_x - memory.hip_x[1]) / (t - memory.hip_time[1])
+        tx, _ = direction(height_and_slope(s.ground, pose.hip_x)[1])
+        most = MOST_SPEED * s.task.speed
+        memory.speed_adjust = clip(
+            memory.speed_adjust + LEARN_SPEED * (s.task.speed - stride / tx), -most, most
+        )
+        lean = memory.tally.trunk[1] / max(memory.tally_time, 1e-9)
+        memory.lean_adjust = clip(
+            memory.lean_adjust + LEARN_LEAN * (-s.task.trunk_lean - lean), -MOST_LEAN, MOST_LEAN
+        )
+    memory.hip_x[1], memory.hip_time[1] = memory.hip_x[0], memory.hip_time[0]
+    memory.hip_x[0], memory.hip_time[0] = pose.hip_x, t
+    return speed
