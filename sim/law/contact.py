@@ -46,7 +46,7 @@ def foot_contact(pose: Pose, leg: int, s: Any, memory: Any, out: Any) -> None:
     """Forces of the ground on one foot, and where they act."""
     limb, law_of, ground, person = pose.legs[leg], s.contact, s.ground, s.person
     cx, cy = person.foot_centre[leg, 0], person.foot_centre[leg, 1]
-    c, n = math.cos(limb.foot), math.sin(limb.foot)
+    c, n = limb.foot_cos, limb.foot_sin
     load, push, moment = 0.0, 0.0, 0.0
     for k in range(3):
         px, py = person.sole[leg, k, 0], person.sole[leg, k, 1]

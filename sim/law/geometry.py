@@ -22,6 +22,12 @@ class Leg(NamedTuple):
     ankle_y: float
     ankle_vx: float
     ankle_vy: float
+    thigh_cos: float
+    thigh_sin: float
+    shank_cos: float
+    shank_sin: float
+    foot_cos: float
+    foot_sin: float
 
 
 class Pose(NamedTuple):
@@ -71,9 +77,10 @@ def look_leg(state: Any, ahead: float, person: Any, leg: int) -> Leg:
     c, n = math.cos(foot), math.sin(foot)
     lx, ly = person.foot_centre[leg, 0], person.foot_centre[leg, 1]
     rx, ry = -(c * lx - n * ly), -(n * lx + c * ly)
+    thigh, shank = state[t + 2] + ahead * state[t + 5], state[s + 2] + ahead * state[s + 5]
     return Leg(
-        state[t + 2] + ahead * state[t + 5],
-        state[s + 2] + ahead * state[s + 5],
+        thigh,
+        shank,
         foot,
         state[t + 5],
         state[s + 5],
@@ -82,6 +89,12 @@ def look_leg(state: Any, ahead: float, person: Any, leg: int) -> Leg:
         state[f + 1] + ahead * state[f + 4] + ry,
         state[f + 3] - state[f + 5] * ry,
         state[f + 4] + state[f + 5] * rx,
+        math.cos(thigh),
+        math.sin(thigh),
+        math.cos(shank),
+        math.sin(shank),
+        c,
+        n,
     )
 
 
@@ -109,6 +122,12 @@ def minimal_leg(q: Any, v: Any, person: Any, leg: int) -> Leg:
         q[1] - thigh * ct - shank * cs,
         v[0] + thigh * ct * v[o] + shank * cs * v[o + 1],
         v[1] + thigh * st * v[o] + shank * ss * v[o + 1],
+        ct,
+        st,
+        cs,
+        ss,
+        math.cos(q[o + 2]),
+        math.sin(q[o + 2]),
     )
 
 

@@ -69,12 +69,21 @@ def foothold_frame(pose: Pose, s: Any, memory: Any) -> Frame:
 
 
 @law
+def hip_ahead(length: float, frame: Frame, s: Any, memory: Any) -> float:
+    """How far the hip should be ahead of the foothold, along the line, when the other foot lands [m].
+
+    On a slope a mass is balanced where it is plumb above the foot, so the share of the step is counted from there.
+    """
+    return memory.gains.landing_offset * length + 0.95 * s.person.leg_length * frame.ty / frame.tx
+
+
+@law
 def step_phase(t: float, frame: Frame, s: Any, memory: Any) -> Phase:
     g = memory.gains
     swing = 1 - memory.stance
     length, wanted = s.task.step_length[swing], s.task.step_time[swing]
     since = t - memory.landed_time
-    by_hip = g.hip_phase_gain * (1.0 + (frame.along - g.landing_offset * length) / length)
+    by_hip = g.hip_phase_gain * (1.0 + (frame.along - hip_ahead(length, frame, s, memory)) / length)
     progress = max(since / wanted, by_hip)
     if memory.steps == 0:  # the first swing is already under way
         return Phase(since, wanted, progress, 1.0, progress)
@@ -100,7 +109,7 @@ def landed(t: float, pose: Pose, frame: Frame, loads: Any, s: Any, memory: Any) 
 @law
 def heel_of(pose: Pose, leg: int, person: Any) -> tuple[float, float]:
     limb = pose.legs[leg]
-    c, n = math.cos(limb.foot), math.sin(limb.foot)
+    c, n = limb.foot_cos, limb.foot_sin
     px, py = person.sole[leg, 0, 0], person.sole[leg, 0, 1]
     return limb.ankle_x + c * px - n * py, limb.ankle_y + n * px + c * py
 

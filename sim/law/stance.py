@@ -7,17 +7,19 @@ from typing import Any
 
 from sim.law.compiled import law
 from sim.law.geometry import Pose, clip, smooth_step
-from sim.law.phase import Frame, Phase
+from sim.law.phase import Frame, Phase, hip_ahead
 
 
 @law
-def hip_path(along: float, along_rate: float, length: float, gains: Any, leg_length: float) -> tuple[float, float]:
+def hip_path(
+    along: float, along_rate: float, length: float, ahead: float, gains: Any, leg_length: float
+) -> tuple[float, float]:
     """Wanted height of the hip above the line of footholds and its rate [m, m/s].
 
     Highest over the foot; from there it sinks on both sides to where a leg that is almost straight just reaches the
     foothold, and is flat there, so that at landing the hip moves along the line of footholds.
     """
-    ahead = gains.landing_offset * length
+    ahead = clip(ahead, 0.15 * length, 0.85 * length)
     behind = length - ahead
     top = gains.mid_leg_fraction * leg_length
     land = gains.landing_leg_fraction * leg_length
@@ -38,7 +40,9 @@ def wanted_force(pose: Pose, leg: int, frame: Frame, phase: Phase, s: Any, memor
     if memory.stance == leg:
         share = 1.0 if memory.steps == 0 else phase.carried**g.load_power
         length = s.task.step_length[1 - leg]
-        height, rate = hip_path(frame.along, frame.along_rate, length, g, person.leg_length)
+        height, rate = hip_path(
+            frame.along, frame.along_rate, length, hip_ahead(length, frame, s, memory), g, person.leg_length
+        )
         across += g.height_stiffness * (height - frame.above) - g.height_damping * (frame.above_rate - rate)
     else:  # trailing: let the hip down on the path of the leading leg
         share = 1.0 - phase.carried**g.release_power
@@ -67,7 +71,7 @@ def stand_sound(
     ankle = clip(hip - across * far + along * high, -forward, backward)
     along = (across * far - hip + ankle) / high
     fx, fy = along * frame.tx - across * frame.ty, along * frame.ty + across * frame.tx
-    knee = -person.thigh_length * (math.cos(limb.thigh) * fx + math.sin(limb.thigh) * fy) - hip
+    knee = -person.thigh_length * (limb.thigh_cos * fx + limb.thigh_sin * fy) - hip
     knee = clip(knee, -person.knee_extension_strength, person.knee_flexion_strength)
     flexion, rate = limb.thigh - limb.shank, limb.thigh_rate - limb.shank_rate
     knee += straight_guard(flexion, rate, g)

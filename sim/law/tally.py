@@ -18,7 +18,7 @@ CUT_OFF = 25.0
 def toe_height(pose: Pose, leg: int, s: Any) -> float:
     """Least height of ball and toe above the ground [m]."""
     limb = pose.legs[leg]
-    c, n = math.cos(limb.foot), math.sin(limb.foot)
+    c, n = limb.foot_cos, limb.foot_sin
     least = 1e9
     for k in range(1, 3):
         px, py = s.person.sole[leg, k, 0], s.person.sole[leg, k, 1]
@@ -45,7 +45,7 @@ def keep_tally(dt: float, pose: Pose, frame: Frame, phase: Phase, s: Any, memory
     """Add one moment to the step under way."""
     row, stand = memory.tally, memory.stance
     swing = 1 - stand
-    blend = 1.0 - math.exp(-2.0 * math.pi * CUT_OFF * dt)
+    blend = 2.0 * math.pi * CUT_OFF * dt / (1.0 + 2.0 * math.pi * CUT_OFF * dt)
     memory.tally_time += dt
     for leg in range(2):
         memory.filtered[leg, 0] += blend * (out.load[leg] - memory.filtered[leg, 0])
