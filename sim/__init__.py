@@ -7,8 +7,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from sim.activities.walk import walk
     from sim.body import Body, build_body
     from sim.errors import RampwalkError
+    from sim.result import WalkResult
     from sim.scenario import (
         Components,
         Contact,
@@ -34,11 +36,14 @@ __all__ = [
     "ProstheticFoot",
     "RampwalkError",
     "Scenario",
+    "WalkResult",
     "build_body",
     "replace_by_name",
+    "walk",
 ]
 
 _HOME = {"RampwalkError": "sim.errors", "Body": "sim.body", "build_body": "sim.body"}
+_HOME |= {"walk": "sim.activities.walk", "WalkResult": "sim.result"}
 
 
 def __getattr__(name: str) -> Any:

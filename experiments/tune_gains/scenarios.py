@@ -25,14 +25,13 @@ def draw(count: int, seed: int) -> list[Scenario]:
         person, spread = Person(), 1.0
         slope, step = -3.0 - 10.5 * ((share * 5.0) % 1.0), rng.uniform(0.38, 0.62)
         pace = rng.uniform(1.42, 1.58)
-        resistance = math.exp(rng.uniform(math.log(22.0), math.log(130.0)))
+        resistance = math.exp(rng.uniform(math.log(27.0), math.log(125.0)))
         if kind in (1, 6, 11):  # the middle of the window more often
             resistance = rng.uniform(26.0, 50.0)
-        if kind == 3:  # level, uphill and very steep
-            slope = rng.choice([rng.uniform(-2.0, 5.5), rng.uniform(-15.5, -12.0)])
-            resistance = rng.uniform(26.0, 60.0)
-        if kind == 8:
+        if kind == 3:  # level and uphill
             slope, resistance = rng.uniform(-1.5, 5.5), rng.uniform(26.0, 60.0)
+        if kind == 8:  # very steep
+            slope, resistance = rng.uniform(-15.5, -12.0), rng.uniform(40.0, 70.0)
         if kind in (5, 13):  # other people; the resistance scales with mass
             mass, stature = rng.uniform(52.0, 105.0), rng.uniform(1.55, 1.95)
             person = Person(mass_kg=mass, stature_m=stature)
@@ -59,7 +58,10 @@ def draw(count: int, seed: int) -> list[Scenario]:
     return out
 
 
-def pack(scenarios: list[Scenario]) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any], dict[str, np.ndarray[Any, Any]]]:
+Array = np.ndarray[Any, Any]
+
+
+def pack(scenarios: list[Scenario]) -> tuple[Array, Array, dict[str, Array]]:
     """Settings, plants and what the score needs to know of each scenario."""
     settings = np.concatenate([pack_settings(s) for s in scenarios])
     plants = np.concatenate([pack_plant(build_body(s.person, s.components, s.foot)) for s in scenarios])

@@ -22,7 +22,9 @@ def excess(xp: Any, value: Any, low: float, high: float, tolerance: float) -> An
     return (xp.maximum(0.0, low - value) + xp.maximum(0.0, value - high)) / tolerance
 
 
-def terms(xp: Any, steps: Any, status: Any, lasted: Any, scenario: dict[str, Any], seconds: float) -> dict[str, Any]:
+def terms(
+    xp: Any, steps: Any, status: Any, lasted: Any, scenario: dict[str, Any], seconds: float
+) -> dict[str, Any]:
     """Every term of the score for every walk.
 
     Parameters
@@ -58,7 +60,7 @@ def terms(xp: Any, steps: Any, status: Any, lasted: Any, scenario: dict[str, Any
     good = xp.clip(1.5 - 2.0 * xp.abs(col("length") / one["step"] - 1.0), 0.0, 1.0)
     made = xp.where(done, good, 0.0).sum(1) / (seconds / scenario["step_time"] - 1.0)
     fallen = status > 0
-    out["fall"] = xp.where(fallen, 80.0 + 5.0 * (1.0 - lasted / seconds), 0.0) + 80.0 * xp.maximum(0.0, 0.85 - made)
+    out["fall"] = xp.where(fallen, 300.0 + 5.0 * (1.0 - lasted / seconds), 0.0) + 80.0 * xp.maximum(0.0, 0.85 - made)
     out["step"] = 4.0 * mean(excess(xp, col("length") / one["step"], 0.97, 1.03, 0.1), used)
     out["step"] += 4.0 * excess(
         xp, (mean(col("length"), sound_lands) - mean(col("length"), other_lands)) / scenario["step"], -0.04, 0.04, 0.1
@@ -89,7 +91,7 @@ def terms(xp: Any, steps: Any, status: Any, lasted: Any, scenario: dict[str, Any
         xp.where(passive, excess(xp, col("knee_at_landing"), -1.0, 3.5 * DEGREE, 4.0 * DEGREE), 0.0), other_lands
     )
     yielded = excess(xp, col("knee_of_stance"), 29.0 * DEGREE, 48.0 * DEGREE, 8.0 * DEGREE)
-    out["yield"] = 5.0 * mean(xp.where(middle, yielded, 0.0), sound_lands)
+    out["yield"] = 12.0 * mean(xp.where(middle, yielded, 0.0), sound_lands)
     held = excess(xp, col("knee_drop"), -1.0, 1.0 * DEGREE, 3.0 * DEGREE)
     out["no re-extension"] = 2.0 * mean(xp.where(middle, held, 0.0), sound_lands)
     swung = excess(xp, col("knee_swing_peak"), 54.0 * DEGREE, 75.0 * DEGREE, 8.0 * DEGREE)
@@ -98,19 +100,20 @@ def terms(xp: Any, steps: Any, status: Any, lasted: Any, scenario: dict[str, Any
     out["loading knee"] = 3.0 * mean(flexed, other_lands)
     swung = excess(xp, col("knee_swing_peak"), 50.0 * DEGREE, 80.0 * DEGREE, 10.0 * DEGREE)
     out["sound swing knee"] = 1.5 * mean(swung, sound_lands)
+    crouched = excess(xp, col("knee_of_stance"), -1.0, 48.0 * DEGREE, 10.0 * DEGREE)
+    out["crouch"] = 8.0 * mean(crouched, other_lands)
     out["stops"] = 2.0 * mean(excess(xp, col("stop_work", 1) / per_step, 0.0, 0.005, 0.02), used)
     out["stops"] += 0.5 * mean(excess(xp, col("stop_work", 0) / per_step, 0.0, 0.03, 0.05), used)
     both = excess(xp, col("double_support") / one["step_time"], 0.13, 0.27, 0.06)
     out["double support"] = 3.0 * mean(both, used)
     work = xp.where(one["slope"] < -3.0 * DEGREE, excess(xp, col("positive_work") / per_step, 0.0, 0.18, 0.1), 0.0)
-    out["positive work"] = 2.0 * mean(work, used)
+    out["positive work"] = 1.0 * mean(work, used)
     out["effort"] = 4.0 * mean(col("positive_work") / (one["weight"] * one["step"]), used)
     out["clearance"] = 1.0 * mean(excess(xp, col("clearance"), 0.015, 1e12, 0.01), used)
     out["scuffs"] = 2.0 * mean(xp.minimum(col("scuffs"), 3.0), used)
-    for name in out:  # while a walk ends early only its good steps count, or falling sooner would pay
-        if name != "fall":
-            out[name] = xp.where(fallen, 0.0, xp.minimum(xp.nan_to_num(out[name], nan=12.0), 12.0))
-    return out
+    # while a walk ends early only its good steps count, or falling sooner would pay
+    gait = {name: xp.minimum(xp.nan_to_num(value, nan=60.0), 60.0) for name, value in out.items() if name != "fall"}
+    return {"fall": out["fall"]} | {name: xp.where(fallen, 0.0, value) for name, value in gait.items()}
 
 
 def bumps(xp: Any, steps: Any, status: Any, weight: Any, triple: Any) -> Any:

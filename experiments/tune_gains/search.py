@@ -23,7 +23,7 @@ from experiments.tune_gains.encode import coordinates, decode, encode, tables
 from experiments.tune_gains.scenarios import draw, pack
 from experiments.tune_gains.score import bumps, terms
 from experiments.tune_gains.walks import best_walks
-from sim.gains import GAINS_FILE, read_gains
+from sim.gains import GAINS_FILE
 from sim.law.records import GAIN_NAMES
 
 
@@ -78,6 +78,7 @@ def main() -> None:
     parser.add_argument("--time-step", type=float, default=5e-4)
     parser.add_argument("--fresh", type=int, default=40, help="generations between draws of scenarios")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", default="", help="comma list of gains to move; the others stay as they start")
     parser.add_argument("--workers", type=int, default=0, help="processes, without a card")
     options = parser.parse_args()
     search(options)
@@ -92,10 +93,11 @@ def search(options: argparse.Namespace) -> None:
     values = len(GAIN_NAMES)
     low = np.where(np.arange(len(point)) < values, 0.0, -1.0)
     point = np.clip(point, low + 0.01, 0.99)
+    moved = moved_coordinates(options.only)
     strategy = cma.CMAEvolutionStrategy(
-        point,
+        point[moved],
         options.sigma,
-        {"popsize": options.population, "seed": options.seed, "bounds": [list(low), 1.0], "verbose": -9},
+        {"popsize": options.population, "seed": options.seed, "bounds": [list(low[moved]), 1.0], "verbose": -9},
     )
     pool = ProcessPoolExecutor(options.workers) if options.workers else None
     begin, generation, draw_seed, bench = time.time(), 0, options.seed * 1000, None
@@ -104,16 +106,19 @@ def search(options: argparse.Namespace) -> None:
             draw_seed += 1
             key = (options.triples, draw_seed, options.walk_seconds, options.time_step)
             bench = None if pool else Bench(*key, template)
-        points = np.array(strategy.ask())
+        asked = strategy.ask()
+        points = np.repeat(point[None], len(asked), 0)
+        points[:, moved] = asked
         if pool:
-            jobs = [pool.submit(judge_in_worker, key, template, part) for part in np.array_split(points, options.workers)]
+            parts = np.array_split(points, options.workers)
+            jobs = [pool.submit(judge_in_worker, key, template, part) for part in parts]
             results = [job.result() for job in jobs]
             cost = np.concatenate([r[0] for r in results])
             means = {name: np.concatenate([r[1][name] for r in results]) for name in results[0][1]}
         else:
             assert bench is not None
             cost, means = bench.judge(points)
-        strategy.tell(list(points), list(cost))
+        strategy.tell(asked, list(cost))
         generation += 1
         if generation % 10 == 0 or generation == 1:
             best = int(cost.argmin())
@@ -123,8 +128,19 @@ def search(options: argparse.Namespace) -> None:
                 f"sigma {strategy.sigma:.3f} | {shown}",
                 flush=True,
             )
-            keep(strategy.mean, low, template, options, generation, draw_seed, float(np.median(cost)))
-    keep(strategy.mean, low, template, options, generation, draw_seed, float(np.median(cost)))
+            point[moved] = strategy.mean
+            keep(point, low, template, options, generation, draw_seed, float(np.median(cost)))
+    point[moved] = strategy.mean
+    keep(point, low, template, options, generation, draw_seed, float(np.median(cost)))
+
+
+def moved_coordinates(only: str) -> np.ndarray[Any, Any]:
+    """Indices of the numbers that belong to the named gains; all if none is named."""
+    names = [name for name in only.split(",") if name]
+    unknown = [name for name in names if name not in GAIN_NAMES]
+    if unknown:
+        raise SystemExit(f"--only names no gain of the file: {', '.join(unknown)}")
+    return np.array([k for k, (_, i) in enumerate(coordinates()) if not names or GAIN_NAMES[i] in names])
 
 
 def keep(
@@ -134,10 +150,10 @@ def keep(
     table = decode(np.clip(np.asarray(mean), low, 1.0), template)
     table["found"] = {
         "by": "experiments/tune_gains/search.py",
-        "date": datetime.date.today().isoformat(),
+        "date": datetime.datetime.now(datetime.UTC).date().isoformat(),
         "score": round(cost, 3),
         "score_is": "median cost of the last generation, see experiments/tune_gains/score.py",
-        "scenarios": f"experiments/tune_gains/scenarios.py draw({options.triples}, {seed}), redrawn every {options.fresh}",
+        "scenarios": f"scenarios.py draw({options.triples}, {seed}), redrawn every {options.fresh} generations",
         "generations": generation,
         "population": options.population,
         "seed": options.seed,

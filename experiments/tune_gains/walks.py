@@ -18,7 +18,7 @@ class Walks(Protocol):
     xp: Any  # numpy or cupy: whose arrays come out
 
     def run(self, tables: np.ndarray[Any, Any], seconds: float, dt: float) -> tuple[Any, Any, Any]:
-        """Steps (walks, MOST_STEPS, COLUMNS), status (walks,), time walked (walks,); walk i = table i // m, scenario i % m."""
+        """Steps (walks, MOST_STEPS, COLUMNS), status and time walked (walks,); walk i: table i // m, scenario i % m."""
         ...
 
 
@@ -55,12 +55,10 @@ class CardWalks:
     def run(self, tables: np.ndarray[Any, Any], seconds: float, dt: float) -> tuple[Any, Any, Any]:
         cuda, count = self.cuda, len(tables) * self.count
         steps = cuda.device_array((count, MOST_STEPS), STEP)
+        size = count * MOST_STEPS * COLUMNS * 8
+        memory = self.xp.cuda.UnownedMemory(steps.device_ctypes_pointer.value, size, steps)
         flat = self.xp.ndarray(
-            (count, MOST_STEPS, COLUMNS),
-            self.xp.float64,
-            self.xp.cuda.MemoryPointer(
-                self.xp.cuda.UnownedMemory(steps.device_ctypes_pointer.value, count * MOST_STEPS * COLUMNS * 8, steps), 0
-            ),
+            (count, MOST_STEPS, COLUMNS), self.xp.float64, self.xp.cuda.MemoryPointer(memory, 0)
         )
         flat[:] = 0.0
         status, lasted = self.xp.zeros(count, self.xp.int64), self.xp.zeros(count, self.xp.int64)

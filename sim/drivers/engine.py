@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import pymunk
-import pymunk.batch as batch
+from pymunk import batch
 from pymunk._chipmunk_cffi import ffi, lib
 
 READ = (
@@ -79,7 +79,7 @@ class Engine:
         joint = pymunk.PivotJoint(
             ends[0], ends[1], tuple(map(float, pivot.anchor_first)), tuple(map(float, pivot.anchor_second))
         )
-        # no drift correction: it adds energy, and the joints drift by micrometres only
+        # all of a gap is closed in the next step: what is left never adds up
         joint.error_bias, joint.max_bias, joint.collide_bodies = 0.0, float("inf"), False
         self.space.add(joint)
         self.joints.append(joint)
@@ -89,15 +89,40 @@ class Engine:
         """Open a pivot; indices of the others stay."""
         self.space.remove(self.joints[index])
 
+    def move_pivot(self, index: int, anchor_first: tuple[float, float], anchor_second: tuple[float, float]) -> None:
+        """Give a pivot other anchors, each in its body's own frame [m]: the contact of a rolling foot moves."""
+        joint = self.joints[index]
+        joint.anchor_a, joint.anchor_b = anchor_first, anchor_second
+
+    def strike(self) -> None:
+        """Plastic collision: all joints, those just closed among them, make velocities agree at once; nothing moves.
+
+        One step, so short that neither gravity nor motion counts, and without closing gaps: a gap divided by this time
+        would be a blow. Read velocities and impulses, then start a fresh engine: a next step would take these
+        impulses for its first guess.
+        """
+        for joint in self.joints:
+            joint.max_bias = 0.0
+        self.space.gravity = (0.0, 0.0)
+        self.space.step(1e-12)
+
     def impulse(self, index: int) -> float:
         """Magnitude of the last step's impulse in a pivot [N s]."""
         return float(self.joints[index].impulse)
 
     def read(self) -> np.ndarray[Any, Any]:
-        """States of all bodies now, shape (n, 6), as `state` of the constructor; a view that the next read overwrites."""
+        """States of all bodies now, shape (n, 6), as `state` of the constructor; the next read overwrites the view."""
         self._get.clear()
         batch.get_space_bodies(self.space, READ, self._get)
         return self.state[: 6 * self.count].reshape(-1, 6)
+
+    def angles(self) -> list[float]:
+        """Angles of all bodies now [rad]; for a few bodies quicker than `read`."""
+        return [body.angle for body in self.bodies]
+
+    def rates(self) -> list[float]:
+        """Rates of all bodies now [rad/s]."""
+        return [body.angular_velocity for body in self.bodies]
 
     def write(self, state: Any) -> None:
         """Set states of all bodies, shape (n, 6)."""
@@ -113,6 +138,11 @@ class Engine:
         """Positions move with the old velocities, then forces act on velocities, then joints are made to hold."""
         self.space.step(dt)
 
+    def steps(self, count: int, dt: float) -> None:
+        """Many steps without forces of ours, straight from the library: the same bits as `step`, twice as fast."""
+        for _ in range(count):
+            lib.cpSpaceStep(self.space._space, dt)
+
     def addresses(self) -> tuple[np.ndarray[Any, Any], tuple[Any, Any], Any]:
         """What a compiled loop needs to call the library directly.
 
@@ -127,7 +157,12 @@ class Engine:
         counts = tuple(
             np.frombuffer(ffi.buffer(buffer._float_arr, 4), np.int32) for buffer in (self._get, self._put)
         )
-        names = ("cpSpaceStep", "cpSpaceEachBody", "pmSpaceBodyGetIteratorFuncBatched", "pmSpaceBodySetIteratorFuncBatched")
+        names = (
+            "cpSpaceStep",
+            "cpSpaceEachBody",
+            "pmSpaceBodyGetIteratorFuncBatched",
+            "pmSpaceBodySetIteratorFuncBatched",
+        )
         numbers = [_number(ffi.addressof(lib, name)) for name in names]
         numbers += [_number(self.space._space), _number(blocks[0]), _number(blocks[1])]
         return np.array(numbers, np.int64), (counts[0], counts[1]), blocks

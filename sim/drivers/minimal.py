@@ -127,7 +127,7 @@ def add_leg(leg: int, pose: Pose, person: Any, plant: Any, mass: Any, b: Any) ->
 def solve(mass: Any, b: Any) -> None:
     """Solve mass * x = b in place by elimination from the feet up; the lower triangle of mass is overwritten.
 
-    A leg's angles couple only among themselves and with the hip's x and y, as does the trunk's; nothing else is touched.
+    A leg's angles couple only among themselves and with the hip's x and y, as does the trunk's; the rest is zero.
     """
     for j in range(SIZE - 1, 0, -1):
         first = 3 + 3 * ((j - 3) // 3) if j > 2 else j  # first angle of the leg

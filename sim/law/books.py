@@ -36,6 +36,7 @@ def spread(out: Any, total: Any) -> None:
 
 @law
 def enter(source: int, power: float, dt: float, book: Any) -> None:
+    """One entry: work on the bodies, and what went through either way [J]."""
     book.work[source] += power * dt
     book.through[source] += abs(power) * dt
 

@@ -36,15 +36,16 @@ def cache_folder() -> str:
 
 def entry(function: Function) -> Function:
     """Compile an entry point and keep its machine code; without a writable folder it is compiled anew each time."""
-    kept = numba.config.CACHE_DIR
+    folder = Path(cache_folder())
     try:
-        folder = cache_folder()
-        Path(folder).mkdir(parents=True, exist_ok=True)
-        if not os.access(folder, os.W_OK):
-            raise OSError("cache folder is not writable")
-        numba.config.CACHE_DIR = folder
-        return njit(nogil=True, error_model="numpy", cache=True)(function)
+        folder.mkdir(parents=True, exist_ok=True)
     except OSError:
         return law(function)
+    if not os.access(folder, os.W_OK):
+        return law(function)
+    kept = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(folder)
+    try:
+        return njit(nogil=True, error_model="numpy", cache=True)(function)
     finally:
         numba.config.CACHE_DIR = kept

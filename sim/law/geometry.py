@@ -44,6 +44,7 @@ class Pose(NamedTuple):
 
 @law
 def clip(value: float, low: float, high: float) -> float:
+    """Value held inside low to high."""
     return min(max(value, low), high)
 
 
@@ -72,6 +73,7 @@ def look(state: Any, ahead: float, person: Any) -> Pose:
 
 @law
 def look_leg(state: Any, ahead: float, person: Any, leg: int) -> Leg:
+    """One leg of `look`."""
     t, s, f = 6 * (THIGH + 3 * leg), 6 * (SHANK + 3 * leg), 6 * (FOOT + 3 * leg)
     foot = state[f + 2] + ahead * state[f + 5]
     c, n = math.cos(foot), math.sin(foot)
@@ -108,6 +110,7 @@ def look_minimal(q: Any, v: Any, person: Any) -> Pose:
 
 @law
 def minimal_leg(q: Any, v: Any, person: Any, leg: int) -> Leg:
+    """One leg of `look_minimal`."""
     o = 3 + 3 * leg
     thigh, shank = person.thigh_length, person.shank_length
     st, ct, ss, cs = math.sin(q[o]), math.cos(q[o]), math.sin(q[o + 1]), math.cos(q[o + 1])

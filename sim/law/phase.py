@@ -33,6 +33,8 @@ class Frame(NamedTuple):
 
 
 class Phase(NamedTuple):
+    """How far the step under way has come."""
+
     since: float  # time since the standing foot landed
     step_time: float  # wanted
     progress: float  # of the step: elapsed time or hip progress, whichever is larger
@@ -42,11 +44,12 @@ class Phase(NamedTuple):
 
 @law
 def foothold_frame(pose: Pose, s: Any, memory: Any) -> Frame:
+    """The line of footholds under the step under way, and the hip in it."""
     stand = memory.stance
     length = s.task.step_length[1 - stand]
     heel = memory.heel_x[stand]
     height, slope = height_and_slope(s.ground, heel)
-    ax, ay = direction(slope)
+    ax, _ = direction(slope)
     far, _ = height_and_slope(s.ground, heel + length * ax)
     tx, ty = direction((far - height) / (length * ax))
     back, up = -s.person.sole[stand, 0, 0], s.person.sole_height
@@ -79,6 +82,7 @@ def hip_ahead(length: float, frame: Frame, s: Any, memory: Any) -> float:
 
 @law
 def step_phase(t: float, frame: Frame, s: Any, memory: Any) -> Phase:
+    """Time and progress of the step, of the hand-over and of the swing."""
     g = memory.gains
     swing = 1 - memory.stance
     length, wanted = s.task.step_length[swing], s.task.step_time[swing]
@@ -108,6 +112,7 @@ def landed(t: float, pose: Pose, frame: Frame, loads: Any, s: Any, memory: Any) 
 
 @law
 def heel_of(pose: Pose, leg: int, person: Any) -> tuple[float, float]:
+    """Where the heel of a foot is [m]."""
     limb = pose.legs[leg]
     c, n = limb.foot_cos, limb.foot_sin
     px, py = person.sole[leg, 0, 0], person.sole[leg, 0, 1]

@@ -31,7 +31,7 @@ def hip_path(
 
 
 @law
-def wanted_force(pose: Pose, leg: int, frame: Frame, phase: Phase, s: Any, memory: Any) -> tuple[float, float]:
+def wanted_force(leg: int, frame: Frame, phase: Phase, s: Any, memory: Any) -> tuple[float, float]:
     """Force that the leg should put on the hip, across and along the line of footholds [N]."""
     g, person = memory.gains, s.person
     across, along = person.weight * frame.tx, person.weight * frame.ty
@@ -54,7 +54,7 @@ def wanted_force(pose: Pose, leg: int, frame: Frame, phase: Phase, s: Any, memor
 
 @law
 def stand_sound(
-    pose: Pose, leg: int, hip: float, load: float, frame: Frame, phase: Phase, s: Any, memory: Any
+    pose: Pose, leg: int, hip: float, load: float, push: float, frame: Frame, phase: Phase, s: Any, memory: Any
 ) -> tuple[float, float, float]:
     """Knee, ankle and ankle-damping torque of a standing sound leg.
 
@@ -62,13 +62,17 @@ def stand_sound(
     the foot, is given up.
     """
     g, limb, person = memory.gains, pose.legs[leg], s.person
-    across, along = wanted_force(pose, leg, frame, phase, s, memory)
+    across, along = wanted_force(leg, frame, phase, s, memory)
     ex, ey = pose.hip_x - limb.ankle_x, pose.hip_y - limb.ankle_y
     far = ex * frame.tx + ey * frame.ty
     high = max(ey * frame.tx - ex * frame.ty, 0.3 * person.leg_length)
-    forward = min(0.95 * person.sole[leg, 1, 0] * load, person.ankle_strength)
-    backward = -0.9 * person.sole[leg, 0, 0] * load
+    roll = g.forefoot_share if memory.stance == leg else 0.95
+    tilt = person.sole_height * push  # friction under the sole turns the foot as well
+    forward = clip(roll * person.sole[leg, 1, 0] * load + tilt, 0.0, person.ankle_strength)
+    backward = max(0.0, -0.9 * person.sole[leg, 0, 0] * load - tilt)
     ankle = clip(hip - across * far + along * high, -forward, backward)
+    if memory.stance == leg:  # a standing foot is kept flat; only the trailing heel may rise
+        ankle += g.foot_flat * (math.atan2(frame.ty, frame.tx) - limb.foot) * min(1.0, load / person.weight)
     along = (across * far - hip + ankle) / high
     fx, fy = along * frame.tx - across * frame.ty, along * frame.ty + across * frame.tx
     knee = -person.thigh_length * (limb.thigh_cos * fx + limb.thigh_sin * fy) - hip

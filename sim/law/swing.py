@@ -7,7 +7,7 @@ from typing import Any
 
 from sim.law.compiled import law
 from sim.law.geometry import Pose, clip, knee_and_thigh, smooth_step
-from sim.law.ground import direction, height_and_slope
+from sim.law.ground import height_and_slope
 from sim.law.phase import Frame, Phase
 
 #: Look-ahead for rates of the wanted pose, and greatest wanted rates, in time units sqrt(leg length / g) (ours).

@@ -30,6 +30,7 @@ def toe_height(pose: Pose, leg: int, s: Any) -> float:
 
 @law
 def start_tally(memory: Any) -> None:
+    """Begin the row of a new step."""
     row = memory.tally
     for leg in range(2):
         row.peak[leg], row.raw_peak[leg], row.stop_work[leg] = 0.0, 0.0, 0.0
@@ -44,23 +45,9 @@ def start_tally(memory: Any) -> None:
 def keep_tally(dt: float, pose: Pose, frame: Frame, phase: Phase, s: Any, memory: Any, out: Any) -> None:
     """Add one moment to the step under way."""
     row, stand = memory.tally, memory.stance
-    swing = 1 - stand
-    blend = 2.0 * math.pi * CUT_OFF * dt / (1.0 + 2.0 * math.pi * CUT_OFF * dt)
     memory.tally_time += dt
-    for leg in range(2):
-        memory.filtered[leg, 0] += blend * (out.load[leg] - memory.filtered[leg, 0])
-        memory.filtered[leg, 1] += blend * (memory.filtered[leg, 0] - memory.filtered[leg, 1])
-        row.peak[leg] = max(row.peak[leg], memory.filtered[leg, 1])
-        row.raw_peak[leg] = max(row.raw_peak[leg], out.load[leg])
-        limb = pose.legs[leg]
-        rate = limb.thigh_rate - limb.shank_rate
-        row.stop_work[leg] += max(0.0, -out.knee_stop[leg] * rate) * dt
-        row.positive_work += max(0.0, out.hip[leg] * (limb.thigh_rate - pose.trunk_rate)) * dt
-        if not s.person.passive[leg]:
-            row.positive_work += max(0.0, out.knee[leg] * rate) * dt
-            row.positive_work += max(0.0, out.ankle[leg] * (limb.foot_rate - limb.shank_rate)) * dt
-        elif memory.loaded and rate > 0.0:
-            row.knee_absorbed -= out.knee[leg] * rate * dt
+    tally_leg(0, dt, pose, s, memory, out)
+    tally_leg(1, dt, pose, s, memory, out)
     row.trunk[0], row.trunk[2] = min(row.trunk[0], pose.trunk), max(row.trunk[2], pose.trunk)
     row.trunk[1] += pose.trunk * dt
     limb = pose.legs[stand]
@@ -72,8 +59,34 @@ def keep_tally(dt: float, pose: Pose, frame: Frame, phase: Phase, s: Any, memory
         row.knee_drop = max(row.knee_drop, memory.knee_highest - knee)
     if out.load[stand] > 0.1 * s.person.weight:
         row.knee_peak_rate = max(row.knee_peak_rate, rate)
-    other = pose.legs[swing]
-    row.knee_swing_peak = max(row.knee_swing_peak, other.thigh - other.shank)
+    tally_swing(1 - stand, pose, phase, s, memory, out)
+
+
+@law
+def tally_leg(leg: int, dt: float, pose: Pose, s: Any, memory: Any, out: Any) -> None:
+    """Peaks and work of one leg."""
+    row, limb = memory.tally, pose.legs[leg]
+    blend = 2.0 * math.pi * CUT_OFF * dt / (1.0 + 2.0 * math.pi * CUT_OFF * dt)
+    memory.filtered[leg, 0] += blend * (out.load[leg] - memory.filtered[leg, 0])
+    memory.filtered[leg, 1] += blend * (memory.filtered[leg, 0] - memory.filtered[leg, 1])
+    row.peak[leg] = max(row.peak[leg], memory.filtered[leg, 1])
+    row.raw_peak[leg] = max(row.raw_peak[leg], out.load[leg])
+    rate = limb.thigh_rate - limb.shank_rate
+    row.stop_work[leg] += max(0.0, -out.knee_stop[leg] * rate) * dt
+    row.positive_work += max(0.0, out.hip[leg] * (limb.thigh_rate - pose.trunk_rate)) * dt
+    if not s.person.passive[leg]:
+        row.positive_work += max(0.0, out.knee[leg] * rate) * dt
+        ankle = out.ankle[leg] + out.ankle_damping[leg]  # one muscle gives both
+        row.positive_work += max(0.0, ankle * (limb.foot_rate - limb.shank_rate)) * dt
+    elif memory.loaded and rate > 0.0:
+        row.knee_absorbed -= out.knee[leg] * rate * dt
+
+
+@law
+def tally_swing(swing: int, pose: Pose, phase: Phase, s: Any, memory: Any, out: Any) -> None:
+    """Double support, knee, clearance and scuffs of the leg that swings."""
+    row, limb = memory.tally, pose.legs[swing]
+    row.knee_swing_peak = max(row.knee_swing_peak, limb.thigh - limb.shank)
     floor = LOADED_SHARE * s.person.weight
     if memory.double and out.load[swing] > floor:
         row.double_support = phase.since
@@ -105,6 +118,7 @@ def write_step(
 
 @law
 def copy_step(a: Any, b: Any) -> None:
+    """Copy a row; compiled code cannot assign whole records."""
     b.time, b.leg, b.length, b.duration, b.heel_x, b.speed = a.time, a.leg, a.length, a.duration, a.heel_x, a.speed
     for i in range(2):
         b.peak[i], b.raw_peak[i], b.stop_work[i] = a.peak[i], a.raw_peak[i], a.stop_work[i]

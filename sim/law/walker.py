@@ -77,7 +77,7 @@ def muscles(pose: Pose, frame: Frame, phase: Phase, s: Any, memory: Any, out: An
     for leg in range(2):
         if not s.person.passive[leg] and (leg == stand or phase.carried < 1.0):
             out.knee[leg], out.ankle[leg], out.ankle_damping[leg] = stand_sound(
-                pose, leg, out.hip[leg], out.load[leg], frame, phase, s, memory
+                pose, leg, out.hip[leg], out.load[leg], out.push[leg], frame, phase, s, memory
             )
 
 

@@ -1,0 +1,204 @@
+"""Holds the walker against what it must measure up to: does it walk, obediently, steadily, like a person, smoothly?
+
+    python -m experiments.acceptance.run [--quick] [--workers 2] [--out experiments/acceptance/report.md]
+
+Every limit here is ours (issue text: sanity limits, not check rows). The report lists what is met and what is not.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import math
+import os
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sim.scenario import Knee, Numerics, Person, Scenario
+
+
+def scenario(slope: float, step: float, resistance: float, pace: float = 1.5, **more: Any) -> Scenario:
+    return Scenario(
+        slope_deg=float(slope), step_length_m=float(step), speed_m_s=float(pace * step),
+        knee=Knee(flexion_resistance=float(resistance)), **more,
+    )  # fmt: skip
+
+
+def measure(s: Scenario) -> dict[str, Any]:
+    """Outcome and metrics of one walk (in a worker process)."""
+    from sim.activities.walk import walk
+
+    result = walk(s)
+    return {"outcome": result.outcome, "reason": result.reason, **result.metrics}
+
+
+def grid(slopes: Any, steps: Any, resistances: Any) -> list[Scenario]:
+    return [scenario(*cell) for cell in itertools.product(slopes, steps, resistances)]
+
+
+def random_scenarios(count: int, seed: int) -> list[Scenario]:
+    rng = np.random.default_rng(seed)
+    return [
+        scenario(
+            rng.uniform(-12, -4), rng.uniform(0.40, 0.60), math.exp(rng.uniform(math.log(30), math.log(110)))
+        )
+        for _ in range(count)
+    ]
+
+
+def share(rows: list[dict[str, Any]], test: Any) -> str:
+    """How many of the rows that walked pass a test."""
+    walked = [row for row in rows if row["outcome"] == "walked"]
+    met = sum(bool(test(row)) for row in walked)
+    return f"{met} of {len(walked)}"
+
+
+def within(name: str, low: float, high: float) -> Any:
+    return lambda row: row.get(name) is not None and low <= row[name] <= high
+
+
+#: Sanity limits of the issue for the middle of the window, name of the metric and range.
+HUMAN = {
+    "sound_peak_force_bw": (1.0, 1.4),
+    "prosthetic_peak_force_bw": (0.9, 1.3),
+    "knee_flexion_at_landing_deg": (-3.0, 6.0),
+    "knee_flexion_at_sound_landing_deg": (25.0, 55.0),
+    "knee_swing_peak_deg": (50.0, 80.0),
+    "sound_knee_early_stance_flexion_deg": (10.0, 35.0),
+    "double_support_share": (0.10, 0.30),
+    "positive_work_share_of_gravity": (0.0, 0.20),
+}
+
+
+def roughness(values: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """Largest distance of each inner cell from the mean of its two neighbours along any axis; NaN where one fell."""
+    out = np.full(values.shape, np.nan)
+    for axis in range(values.ndim):
+        v = np.moveaxis(values, axis, 0)
+        bump = np.full(v.shape, np.nan)
+        bump[1:-1] = np.abs(v[1:-1] - 0.5 * (v[2:] + v[:-2]))
+        out = np.fmax(out, np.moveaxis(bump, 0, axis))
+    return out
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--quick", action="store_true", help="fewer random scenarios and a 5 x 5 x 5 map")
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--out", type=Path)
+    options = parser.parse_args()
+    with ProcessPoolExecutor(options.workers) as pool:
+        text = report(pool, options.quick)
+    print(text)
+    if options.out:
+        options.out.write_text(text, encoding="utf-8")
+
+
+def report(pool: ProcessPoolExecutor, quick: bool) -> str:
+    run = lambda scenarios: list(pool.map(measure, scenarios, chunksize=4))  # noqa: E731
+    lines = ["# What the walker was held against", ""]
+    axes = (np.linspace(-4, -12, 5), np.linspace(0.40, 0.60, 5), np.geomspace(30, 110, 5))
+    lines += it_walks(run, axes, 60 if quick else 200)
+    lines += human(run)
+    lines += smooth(run, 5 if quick else 7)
+    lines += converged(run)
+    return "\n".join(lines) + "\n"
+
+
+def it_walks(run: Any, axes: Any, count: int) -> list[str]:
+    cells = run(grid(*axes))
+    others = run(random_scenarios(count, 2026))
+    extra = {
+        f"{slope:+.0f} deg": scenario(slope, 0.5, 45.0) for slope in (0.0, 5.0, -15.0)
+    } | {
+        "55 kg, 1.60 m": scenario(-8, 0.46, 40 * 55 / 75, person=Person(mass_kg=55, stature_m=1.60)),
+        "100 kg, 1.90 m": scenario(-8, 0.54, 40 * 100 / 75, person=Person(mass_kg=100, stature_m=1.90)),
+        "able-bodied, level, 1.25 m/s": scenario(0, 0.672, 40, 1.25 / 0.672, person=Person(limbs="both-sound")),
+        "able-bodied, -9 deg, 1.25 m/s": scenario(-9, 0.632, 40, 1.25 / 0.632, person=Person(limbs="both-sound")),
+    }  # fmt: skip
+    lines = [
+        "## It walks",
+        f"- grid: {sum(r['outcome'] == 'walked' for r in cells)} of {len(cells)} cells walk 12 strides",
+        f"- random: {sum(r['outcome'] == 'walked' for r in others)} of {len(others)} walk",
+    ]
+    for name, row in zip(extra, run(list(extra.values())), strict=True):
+        peaks = [row.get("sound_peak_force_bw"), row.get("prosthetic_peak_force_bw")]
+        shown = ", ".join("-" if p is None else f"{p:.2f}" for p in peaks)
+        lines.append(f"- {name}: {row['outcome']}, peaks sound, other leg {shown} BW")
+    return [*lines, ""]
+
+
+def human(run: Any) -> list[str]:
+    scenarios = grid((-5, -8, -10), (0.45, 0.50, 0.55), (25, 32, 40, 50))
+    rows = run(scenarios)
+    steep = [row for row, s in zip(rows, scenarios, strict=True) if s.slope_deg <= -8]
+    lines = ["## Human, obedient, steady (25 to 50 N m s/rad; -5, -8, -10 deg; 0.45 to 0.55 m)"]
+    lines.append(f"- walked: {sum(r['outcome'] == 'walked' for r in rows)} of {len(rows)}")
+    for name, (low, high) in HUMAN.items():
+        some = steep if name in ("knee_flexion_at_sound_landing_deg", "knee_swing_peak_deg") else rows
+        values = [r[name] for r in some if r.get(name) is not None]
+        spread = f"{min(values):.3g} to {max(values):.3g}" if values else "not measured"
+        lines.append(f"- {name} in {low} to {high}: {share(some, within(name, low, high))} (seen {spread})")
+    lines.append(f"- metrics with 'variation' in the name below 2 %: {share(rows, steady)}")
+    lines.append(f"- trunk within 6 deg all the time: {share(rows, upright)}")
+    ratio = [
+        (
+            r["sound_step_length_m"] / s.step_length_m,
+            r["prosthetic_step_length_m"] / s.step_length_m,
+            r["speed_m_s"] / s.speed,
+        )
+        for r, s in zip(rows, scenarios, strict=True)
+        if r["outcome"] == "walked"
+    ]  # fmt: skip
+    for k, name in enumerate(("sound step", "prosthetic step", "speed")):
+        met = sum(abs(x[k] - 1) <= 0.10 for x in ratio)
+        seen = f"{min(x[k] for x in ratio):.2f} to {max(x[k] for x in ratio):.2f}" if ratio else "-"
+        lines.append(f"- {name} within 10 % of the wanted: {met} of {len(ratio)} (ratio {seen})")
+    return [*lines, ""]
+
+
+def steady(row: dict[str, Any]) -> bool:
+    names = [name for name in row if "variation" in name and "step" in name]
+    return bool(names) and all(row[name] is not None and row[name] < 0.02 for name in names)
+
+
+def upright(row: dict[str, Any]) -> bool:
+    low, high = row.get("trunk_lean_least_deg"), row.get("trunk_lean_greatest_deg")
+    return low is not None and high is not None and low >= -6.0 and high <= 6.0
+
+
+def smooth(run: Any, n: int) -> list[str]:
+    axes = (np.linspace(-4, -12, n), np.linspace(0.40, 0.60, n), np.geomspace(30, 110, n))
+    rows = run(grid(*axes))
+    lines = [f"## Smooth ({n} x {n} x {n})", f"- walked: {sum(r['outcome'] == 'walked' for r in rows)} of {n**3}"]
+    for name in ("sound_peak_force_bw", "prosthetic_peak_force_bw"):
+        values = np.array([np.nan if r.get(name) is None else r[name] for r in rows], float).reshape(n, n, n)
+        rough = roughness(values)
+        known = np.isfinite(rough)
+        lines.append(
+            f"- {name}: {int((rough[known] <= 0.08).sum())} of {int(known.sum())} cells within 0.08 BW of their "
+            f"neighbours' mean; worst {np.nanmax(rough):.2f}"
+        )
+    return [*lines, ""]
+
+
+def converged(run: Any) -> list[str]:
+    lines = ["## Converged (default time step against a quarter of it)"]
+    for slope in (-5.0, -8.0, -11.0):
+        dt = Scenario().numerics.time_step_s
+        a, b = run([scenario(slope, 0.5, 40, numerics=Numerics(time_step_s=k)) for k in (dt, dt / 4)])
+        worst = [
+            (abs(a[n] - b[n]) / abs(b[n]), n)
+            for n in ("sound_peak_force_bw", "prosthetic_peak_force_bw", "speed_m_s", "sound_step_length_m",
+                      "knee_flexion_at_sound_landing_deg", "knee_energy_per_step_j")
+            if a.get(n) and b.get(n)
+        ]  # fmt: skip
+        lines.append(f"- {slope} deg: " + ", ".join(f"{n} {100 * d:.2f} %" for d, n in sorted(worst, reverse=True)))
+    return [*lines, ""]
+
+
+if __name__ == "__main__":
+    main()

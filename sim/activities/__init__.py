@@ -1,0 +1,1 @@
+"""What a person does: how a run starts, ends and is judged."""

@@ -1,0 +1,96 @@
+"""The command `rampwalk`: finds the command's module, runs it, turns errors into one sentence."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import NoReturn
+
+from sim import __version__
+from sim.caution import CAUTION
+from sim.errors import RampwalkError, unknown_name
+
+#: Command -> what it does, in a line. Its module is `sim.commands.<command>` with `add_parser(subparsers)`, which adds
+#: a parser of this name, and `run(options) -> int`. Only the module of the command that is asked for is imported.
+COMMANDS = {
+    "walk": "one walk: outcome, table, JSON, figure",
+    "sweep": "many walks over ranges of settings: table and figures",
+    "demo": "the default sweep with figures, a page and what the numbers show",
+}
+
+
+class Parser(argparse.ArgumentParser):
+    """Parser that raises RampwalkError instead of printing its usage and leaving."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise what is wrong as one sentence."""
+        if "expected one argument" in message:
+            message += "; give it a value, after = if it begins with a minus"
+        raise RampwalkError(f"{message}; see {self.prog} --help.")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Arguments; None takes those of the process.
+
+    Returns
+    -------
+    int
+        Exit status: 0, also for a fall; 2 for bad input, with one sentence on stderr.
+    """
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    try:
+        options = _parsed(arguments)
+        return int(options.run(options))
+    except RampwalkError as err:
+        lines = (line.strip() for line in str(err).splitlines())
+        print(f"rampwalk: {' '.join(lines)}", file=sys.stderr)
+        return 2
+    except SystemExit as leave:  # --help and --version
+        return int(leave.code or 0)
+    except BrokenPipeError:  # the reader has seen enough; do not fail again when Python closes stdout
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+
+
+def _parsed(arguments: list[str]) -> argparse.Namespace:
+    """Options of the command that is asked for. Raises RampwalkError."""
+    parser = Parser(prog="rampwalk", description="Walking on slopes with one above-knee prosthesis.", epilog=CAUTION)
+    parser.add_argument("--version", action="version", version=f"rampwalk {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=Parser)
+    asked = next((word for word in arguments if not word.startswith("-")), None)
+    for name, summary in COMMANDS.items():
+        if name == asked:
+            module = import_module(f"sim.commands.{name}")
+            module.add_parser(commands)
+            commands.choices[name].set_defaults(run=module.run)
+        else:
+            commands.add_parser(name, help=summary)
+    if asked is None:
+        if not arguments:
+            raise RampwalkError(f"give a command: {', '.join(COMMANDS)}; see rampwalk --help.")
+    elif asked not in COMMANDS:
+        raise unknown_name(asked, COMMANDS, "command")
+    options, unknown = parser.parse_known_args(arguments)
+    if unknown:
+        raise _unknown_argument(unknown[0], commands.choices[asked] if asked else parser)
+    return options
+
+
+def _unknown_argument(word: str, parser: argparse.ArgumentParser) -> RampwalkError:
+    """Error (not raised) for an argument that the parser does not know."""
+    if not word.startswith("--"):
+        return RampwalkError(f"{word!r} is not an option; options are written --name value, see {parser.prog} --help.")
+    known = [name for action in parser._actions for name in action.option_strings if name.startswith("--")]
+    return unknown_name(word.partition("=")[0], known, "option")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

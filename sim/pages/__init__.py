@@ -1,0 +1,1 @@
+"""Pages that open from disk without a server."""
