@@ -47,8 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     arguments = list(sys.argv[1:] if argv is None else argv)
     try:
-        options = _parsed(arguments)
-        return int(options.run(options))
+        return _run(_parsed(arguments))
     except RampwalkError as err:
         lines = (line.strip() for line in str(err).splitlines())
         print(f"rampwalk: {' '.join(lines)}", file=sys.stderr)
@@ -58,6 +57,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # the reader has seen enough; do not fail again when Python closes stdout
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
+
+
+def _run(options: argparse.Namespace) -> int:
+    status = int(options.run(options))
+    sys.stdout.flush()  # here, where `main` can meet a reader that has left
+    return status
 
 
 def _parsed(arguments: list[str]) -> argparse.Namespace:

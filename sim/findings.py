@@ -73,7 +73,7 @@ def trend(table: pd.DataFrame, along: str, value: str) -> Trend | None:
     return Trend(len(pairs), rising, falling, *np.median(ends_of, axis=0).tolist())
 
 
-def findings(table: pd.DataFrame, paces: pd.DataFrame) -> list[str]:
+def findings(table: pd.DataFrame, paces: pd.DataFrame, start: float) -> list[str]:
     """Three sentences: on resistance, on step length, on slope.
 
     Parameters
@@ -82,8 +82,10 @@ def findings(table: pd.DataFrame, paces: pd.DataFrame) -> list[str]:
         Sweep over slope, step length and resistance, or some of them.
     paces : DataFrame
         Walks over step length with the column `pace`; see `sim.survey.pace_data`.
+    start : float
+        Flexion resistance from which "less" and "more" are counted; one of the table [N m s/rad].
     """
-    return [_on_resistance(table), _on_step_length(paces), _on_slope(table)]
+    return [_on_resistance(table, start), _on_step_length(paces), _on_slope(table)]
 
 
 def _verdict(follows: int, against: int, lines: int, rule: str) -> str:
@@ -94,32 +96,54 @@ def _verdict(follows: int, against: int, lines: int, rule: str) -> str:
     return f"so the rule of thumb ({rule}) does not hold throughout"
 
 
-def _on_resistance(table: pd.DataFrame) -> str:
-    rate, peak = trend(table, RESISTANCE, RATE), trend(table, RESISTANCE, PEAK)
-    if rate is None or peak is None:
+def _on_resistance(table: pd.DataFrame, start: float) -> str:
+    parts = [part for part in (_on_less(table, start), _on_more(table, start)) if part]
+    if not parts:
         return "Resistance: too few walks were completed to compare low and high flexion resistance."
-    faster = _verdict(rate.falling, rate.rising, rate.lines, "less resistance, faster knee")
-    higher = _verdict(peak.falling, peak.rising, peak.lines, "less resistance, more load on the sound leg")
+    return f"Resistance: from the start value of {start:.3g} N m s/rad {'; '.join(parts)}."
+
+
+def _on_less(table: pd.DataFrame, start: float) -> str:
+    less = table[table[RESISTANCE] <= start]
+    rate, peak = trend(less, RESISTANCE, RATE), trend(less, RESISTANCE, PEAK)
+    if rate is None or peak is None:
+        return ""
+    rule = "too little resistance: the knee bends too fast and the sound leg is overloaded"
+    follows, against = min(rate.falling, peak.falling), max(rate.rising, peak.rising)
     return (
-        f"Resistance: from the highest flexion resistance to the lowest that still walks, the knee bends faster "
-        f"under load in {rate.falling} of {rate.lines} comparisons (median {rate.high:.0f} to {rate.low:.0f} deg/s), "
-        f"{faster}, and the sound leg's peak is higher in {peak.falling} and lower in {peak.rising} of {peak.lines} "
-        f"(median {peak.high:.2f} to {peak.low:.2f} BW), {higher}."
+        f"down to the lowest that still walks, the loaded knee bends faster in {rate.falling} of {rate.lines} "
+        f"comparisons (median {rate.high:.0f} to {rate.low:.0f} deg/s) and the sound leg's peak is higher in "
+        f"{peak.falling} and lower in {peak.rising} (median {peak.high:.2f} to {peak.low:.2f} BW), "
+        f"{_verdict(follows, against, peak.lines, rule)}"
+    )
+
+
+def _on_more(table: pd.DataFrame, start: float) -> str:
+    more = table[table[RESISTANCE] >= start]
+    rate, peak = trend(more, RESISTANCE, RATE), trend(more, RESISTANCE, PEAK)
+    if rate is None or peak is None:
+        return ""
+    rule = _verdict(rate.falling, rate.rising, rate.lines, "too much resistance: the knee bends too slowly")
+    return (
+        f"up to the highest, the knee bends slower in {rate.falling} of {rate.lines} (median {rate.low:.0f} to "
+        f"{rate.high:.0f} deg/s), {rule}, and the sound leg's peak is higher in {peak.rising} and lower in "
+        f"{peak.falling}"
     )
 
 
 def _on_step_length(paces: pd.DataFrame) -> str:
-    parts, follows, against, lines = [], 0, 0, 0
+    parts = []
     for pace in PACES:
         found = trend(paces[paces["pace"] == pace], STEP, PEAK)
         if found is not None:
-            follows, against, lines = follows + found.rising, against + found.falling, lines + found.lines
-            change = f"median {0.1 * found.per_unit:+.2f} BW per 0.1 m"
-            parts.append(f"at {pace} higher in {found.rising} and lower in {found.falling} of {found.lines} ({change})")
+            rule = "shorter steps, less load on the sound leg"
+            parts.append(
+                f"at {pace} higher in {found.rising} and lower in {found.falling} of {found.lines} comparisons (median "
+                f"{0.1 * found.per_unit:+.2f} BW per 0.1 m), {_verdict(found.rising, found.falling, found.lines, rule)}"
+            )
     if not parts:
         return "Step length: too few walks were completed to compare short and long steps."
-    rule = _verdict(follows, against, lines, "shorter steps, less load on the sound leg")
-    return f"Step length: from the shortest steps to the longest, the sound leg's peak is {', '.join(parts)}, {rule}."
+    return f"Step length: from the shortest steps to the longest, the sound leg's peak is {'; '.join(parts)}."
 
 
 def _on_slope(table: pd.DataFrame) -> str:

@@ -1,7 +1,4 @@
-"""Worker processes for sweeps: started fresh, one numeric thread each, warm before the first walk.
-
-Imports nothing heavy at the top, because a fresh worker must set the number of threads before numpy is loaded.
-"""
+"""Worker processes for sweeps: started fresh, one numeric thread each, warm before the first walk."""
 
 from __future__ import annotations
 
@@ -26,8 +23,7 @@ def usable_cpus() -> int:
 
 
 def start_worker() -> None:
-    """Initializer of a worker: one thread, an interrupt left to the parent, and one short walk to load and compile."""
-    os.environ.update(ONE_THREAD)
+    """Initializer of a worker: an interrupt is left to the parent; one short walk loads and compiles everything."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     warm_up()
 
@@ -50,7 +46,7 @@ def worker_pool(workers: int) -> Iterator[ProcessPoolExecutor]:
         Processes. They are spawned, not forked, so a script that uses this needs `if __name__ == "__main__":`.
     """
     kept = {name: os.environ.get(name) for name in ONE_THREAD}
-    os.environ.update(ONE_THREAD)  # inherited by the workers, which start with the first walk
+    os.environ.update(ONE_THREAD)  # workers start with the first walk, inherit it, and only then load numpy
     try:
         with ProcessPoolExecutor(workers, get_context("spawn"), start_worker) as pool:
             yield pool

@@ -146,9 +146,11 @@ def walks_of(survey: Survey, rows: pd.DataFrame) -> list[WalkResult]:
 
 
 def _travel_rows(survey: Survey) -> pd.DataFrame:
+    """Completed walks of the middle slope and resistance, evenly spread over the step lengths."""
     rows = survey.cut(STEP)
-    places = range(0, len(rows), -(-len(rows) // MOST_TRAVEL_LINES)) if len(rows) else range(0)
-    return rows.iloc[list(places)]
+    rows = rows[rows["outcome"] == "walked"]
+    count = min(MOST_TRAVEL_LINES, len(rows))
+    return rows.iloc[[round(i * (len(rows) - 1) / max(1, count - 1)) for i in range(count)]]
 
 
 # -------------------------------------------------------------------------------- figures

@@ -167,8 +167,9 @@ def run_cell(base: Scenario, cell: Cell) -> Row:
 def _crash(scenario: Scenario, cell: Cell, stage: str, err: Exception) -> Row:
     """Row of a walk that failed; the message says which line failed, without naming folders."""
     ours = [at for at in traceback.extract_tb(err.__traceback__) if Path(at.filename).is_relative_to(PACKAGE)]
-    place = f" ({Path(ours[-1].filename).relative_to(PACKAGE.parent).as_posix()} line {ours[-1].lineno})" if ours else ""
-    message = f"{type(err).__name__}: {' '.join(str(err).split())}{place}"
+    message = f"{type(err).__name__}: {' '.join(str(err).split())}"
+    if ours:
+        message += f" ({Path(ours[-1].filename).relative_to(PACKAGE.parent).as_posix()} line {ours[-1].lineno})"
     try:
         key = row_key(replace_by_name(scenario, cell))
     except RampwalkError:

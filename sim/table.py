@@ -140,9 +140,16 @@ def as_table(rows: Iterable[Row]) -> pd.DataFrame:
     import pandas as pd
 
     table = pd.DataFrame(list(rows), columns=list(columns()))
-    words = {"key", *TEXTS, *(column_of(entry.name) for entry in settings() if entry.kind in {"choice", "text"})}
+    words = _words()
     numbers = {name: "float64" for name in table.columns if name not in words}
     return table.astype(numbers).astype(dict.fromkeys(words, object)).fillna(dict.fromkeys(words, "")).copy()
+
+
+@functools.cache
+def _words() -> frozenset[str]:
+    """Columns that hold no numbers."""
+    named = (column_of(setting.name) for setting in settings() if setting.kind in {"choice", "text"})
+    return frozenset({"key", *TEXTS, *named})
 
 
 def with_unit(column: str) -> str:
@@ -165,9 +172,10 @@ def read_table(path: Path) -> pd.DataFrame:
     """Table as it was before `write_table`."""
     import pandas as pd
 
-    table = pd.read_csv(path, float_precision="round_trip", keep_default_na=False, na_values=[""], dtype={"key": str})
+    table = pd.read_csv(path, dtype=str, keep_default_na=False)
     table = table.rename(columns=lambda column: str(column).partition(" [")[0])
-    rows: Any = table.to_dict("records")
+    numbers = {name: [float(text or "nan") for text in table[name]] for name in table.columns if name not in _words()}
+    rows: Any = table.assign(**numbers).to_dict("records")
     return as_table(rows)
 
 

@@ -1,7 +1,6 @@
 """Tables of docs/why-shorter-steps.md, from the passive walkers of `sim.passive`.
 
-    python -m experiments.shorter_steps.run                                  prints them
-    python -m experiments.shorter_steps.run --write docs/why-shorter-steps.md   renews the page's generated part
+`python -m experiments.shorter_steps.run` prints them; with `--write docs/why-shorter-steps.md` it renews the page.
 """
 
 from __future__ import annotations
@@ -106,7 +105,7 @@ def generated() -> str:
     return "\n\n".join(
         [
             BEGIN,
-            f"Point mass of {MASS:g} kg on rigid legs of {LEG:.2f} m, {SPEED:g} m/s at each strike, {SLOPE_DEG:g} degrees:",
+            f"{MASS:g} kg on rigid legs of {LEG:.2f} m, {SPEED:g} m/s at each strike, slope {SLOPE_DEG:g} degrees:",
             braking_table(),
             "Power of the step length:",
             exponent_table(),

@@ -32,6 +32,7 @@ def run(options: argparse.Namespace) -> int:
     from sim.findings import findings
     from sim.grid import axes_of, grid_size, parse_range
     from sim.pages.demo import demo_page
+    from sim.plots.data import RESISTANCE
     from sim.survey import closing_lines, default_axes, run_survey, save_figures, write_survey
 
     small = {name: parse_range(name, text) for name, text in SMALL_RANGES.items()}
@@ -43,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
             survey = run_survey(base, axes, executor, progress=True, workers=workers)
             write_survey(survey, folder)
             drawn = save_figures(survey, folder, FORMATS, executor)
-        said = findings(survey.core, drawn["step_length"])
+        said = findings(survey.core, drawn["step_length"], float(str(survey.middle[RESISTANCE])))
         command = "rampwalk demo --small" if options.small else "rampwalk demo"
         page = demo_page(survey, said, folder, list(drawn), command)
         (folder / "index.html").write_text(page, encoding="utf-8")

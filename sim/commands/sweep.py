@@ -14,6 +14,8 @@ from sim.errors import RampwalkError
 from sim.grid import RANGE_HELP, Axes, axes_of, grid_size, is_range, parse_range
 
 FORMATS = ("png", "svg")
+#: Fewer walks are done sooner here than workers start (a walk takes 0.1 s, a worker starts in 1 to 2 s).
+WORTH_A_POOL = 24
 
 
 def add_parser(subparsers: Any) -> None:
@@ -101,7 +103,7 @@ def workers_from(given: str | None, walks: int) -> int:
     from sim.pool import usable_cpus
 
     if given is None:
-        return max(1, min(usable_cpus(), walks))
+        return usable_cpus() if walks >= WORTH_A_POOL else 1
     if not given.isdecimal() or not 1 <= int(given) <= 1000:
         raise RampwalkError(f"--workers = {given!r} is not a whole number of 1 to 1000; give one.", "--workers", given)
     return min(int(given), walks)

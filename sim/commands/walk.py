@@ -39,11 +39,6 @@ def run(options: argparse.Namespace) -> int:
     from sim.activities.walk import walk
 
     result = walk(scenario)
-    if options.json is None:
-        print(summary(result))
-    else:
-        text = json.dumps(result.to_json_dict(), indent=2, allow_nan=False)
-        _write(target, text) if target else print(text)
     if figure:
         from sim.plots import walk_figure
 
@@ -52,6 +47,11 @@ def run(options: argparse.Namespace) -> int:
             drawn.savefig(figure)
         except OSError as err:
             raise _unwritable(figure, "--figure", err) from err
+    if options.json is None:
+        print(summary(result))
+    else:
+        text = json.dumps(result.to_json_dict(), indent=2, allow_nan=False)
+        _write(target, text) if target else print(text)
     return 0
 
 

@@ -76,9 +76,8 @@ class Engine:
     def add_pivot(self, pivot: Pivot) -> int:
         """Close a pivot now, between bodies where they are; returns its index."""
         ends = [self.space.static_body if k < 0 else self.bodies[k] for k in (pivot.first, pivot.second)]
-        joint = pymunk.PivotJoint(
-            ends[0], ends[1], tuple(map(float, pivot.anchor_first)), tuple(map(float, pivot.anchor_second))
-        )
+        anchors = [(float(x), float(y)) for x, y in (pivot.anchor_first, pivot.anchor_second)]
+        joint = pymunk.PivotJoint(ends[0], ends[1], anchors[0], anchors[1])
         # all of a gap is closed in the next step: what is left never adds up
         joint.error_bias, joint.max_bias, joint.collide_bodies = 0.0, float("inf"), False
         self.space.add(joint)

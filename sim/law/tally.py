@@ -92,12 +92,15 @@ def tally_swing(swing: int, pose: Pose, phase: Phase, s: Any, memory: Any, out: 
         row.double_support = phase.since
     elif phase.since > 0.02:
         memory.double = 0
-    if 0.25 < phase.swing < 0.85:
+    if 0.25 < phase.swing < 0.65:
         row.clearance = min(row.clearance, toe_height(pose, swing, s))
+    if phase.swing > 0.1:
         touches = 1 if out.load[swing] > floor else 0
-        if touches and not memory.scuffing:
+        if memory.scuffing and not touches:  # it touched and came free again; a landing does not
             row.scuffs += 1
         memory.scuffing = touches
+    else:
+        memory.scuffing = 0
 
 
 @law

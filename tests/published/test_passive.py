@@ -5,15 +5,17 @@ Mechanics fails a test. A number recalled from a paper only warns (rule 1 of the
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.integrate import quad
 
+from experiments.shorter_steps import run as shorter_steps
 from sim.errors import RampwalkError
 from sim.passive import compass_walker, kneed_walker, rimless_wheel, simplest_walker
 from tests.published import papers
-from tests.published.recalled import compare
+from tests.published.recalled import RecalledNumberMissed, compare
 
 warn_only = pytest.mark.filterwarnings("default::tests.published.recalled.RecalledNumberMissed")
 
@@ -154,9 +156,7 @@ def strike_loss(spokes, speed, length=0.9):
 
 def test_m04_loss_goes_with_the_square_of_step_length_at_fixed_speed():
     """Row M04: 1.75 to 2.05 for steps of 0.4 to 0.6 m, 1.99 for 0.1 to 0.2 m, leg 0.90 m."""
-    usual, short = (
-        np.log([strike_loss(n, speed=1.3) for n in spokes]) for spokes in (range(9, 15), range(29, 57, 4))
-    )
+    usual, short = (np.log([strike_loss(n, speed=1.3) for n in spokes]) for spokes in (range(9, 15), range(29, 57, 4)))
     exponent = np.polyfit(usual[:, 0], usual[:, 1], 1)[0]
     assert 1.75 <= exponent <= 2.05
     assert exponent == pytest.approx(1.83, abs=0.02)
@@ -381,3 +381,25 @@ def test_a_landing_stands_for_its_state():
     assert np.asarray(landing) == pytest.approx(landing.state)
     assert walker.step(landing).state == pytest.approx(walker.step(landing.state).state, abs=0.0)
     assert (len(landing), list(landing), landing[0]) == (2, list(landing.state), landing.state[0])
+
+
+# ---- the page for teachers
+
+
+@pytest.mark.parametrize(("step", "degrees"), [(0.4, 1.37), (0.5, 1.66)])
+def test_slope_that_strikes_alone_hold(step, degrees):
+    """Leg 0.90 m, 1.0 m/s: m g s sin(slope) = m v^2 / 2 sin^2(2 a) (reference folder's dynamics_rules.csv)."""
+    lost = shorter_steps.strike_loss(step, 1.0)
+    assert math.degrees(math.asin(lost / (shorter_steps.MASS * 9.81 * step))) == pytest.approx(degrees, abs=0.006)
+
+
+def test_the_page_holds_what_its_script_says():
+    page = (Path(shorter_steps.__file__).parents[2] / "docs" / "why-shorter-steps.md").read_text(encoding="utf-8")
+    assert shorter_steps.renewed(page) == page
+    with pytest.raises(RampwalkError, match="lacks its marks"):
+        shorter_steps.renewed("no tables here")
+
+
+def test_a_recalled_number_that_is_missed_warns():
+    with pytest.warns(RecalledNumberMissed, match=r"a number: ours 2, recalled 1 \(a paper, from memory\)"):
+        compare("a number", 2.0, 1.0, 0.5, "a paper")

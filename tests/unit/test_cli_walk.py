@@ -160,11 +160,22 @@ def test_a_file_with_two_faults_is_still_one_line(capsys, tmp_path):
 
 def test_help_and_version_leave_with_status_0(capsys):
     assert main(["--help"]) == 0
-    assert all(name in capsys.readouterr().out for name in COMMANDS)
+    said = capsys.readouterr().out
+    assert all(name in said for name in COMMANDS)
     assert main(["walk", "--help"]) == 0
     said = capsys.readouterr().out
     assert all(option in said for option in (*SETTING_OF, "--scenario", "--json", "--figure"))
     assert main(["--version"]) == 0
+
+
+def test_a_reader_that_leaves_early_costs_neither_a_traceback_nor_the_figure(tmp_path):
+    path = tmp_path / "walk.png"
+    run = [sys.executable, "-m", "sim.cli", *SHORT, "--figure", str(path)]
+    with subprocess.Popen(run, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT) as process:
+        process.stdout.close()
+        assert process.stderr.read() == ""
+        assert process.wait(timeout=300) == 1
+    assert path.stat().st_size > 1000
 
 
 def loaded_by(*arguments):

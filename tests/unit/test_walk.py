@@ -160,6 +160,17 @@ def test_joints_are_where_the_segments_meet(result):
     assert np.arctan2(flexed[..., 0], -flexed[..., 1]) == pytest.approx(series.thigh, abs=1e-3)
 
 
+def test_ground_forces_along_x_and_y_are_those_across_and_along_the_slope(result):
+    series, angle = result.series, np.radians(-8.0)
+    on_slope = series.time > result.step_records["time"][-4]
+    force = series.ground_force[on_slope]
+    across = force @ np.array([-np.sin(angle), np.cos(angle)])
+    along = force @ np.array([np.cos(angle), np.sin(angle)])
+    assert across == pytest.approx(series.load[on_slope], abs=1e-6)
+    assert along == pytest.approx(series.push[on_slope], abs=1e-6)
+    assert np.abs(along).max() > 10.0
+
+
 def test_the_json_form_is_plain_and_complete(result):
     text = json.dumps(result.to_json_dict(), allow_nan=False)
     back = json.loads(text)
