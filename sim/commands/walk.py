@@ -28,7 +28,7 @@ def add_parser(subparsers: Any) -> None:
     )
     add_scenario_options(parser)
     parser.add_argument("--json", metavar="FILE|-", help="write the result as one JSON object; - is standard output")
-    parser.add_argument("--figure", metavar="FILE.png", help="draw stick figures and force curves")
+    parser.add_argument("--figure", metavar="FILE.png", help="stick figures and force curves, with a CSV of the numbers")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -40,11 +40,11 @@ def run(options: argparse.Namespace) -> int:
 
     result = walk(scenario)
     if figure:
-        from sim.plots import walk_figure
+        from sim.plots import save_figure, walk_figure
+        from sim.plots.data import walk_data
 
-        drawn = walk_figure(result)
         try:
-            drawn.savefig(figure)
+            save_figure(walk_figure(result), figure, walk_data(result))
         except OSError as err:
             raise _unwritable(figure, "--figure", err) from err
     if options.json is None:

@@ -50,7 +50,7 @@ def knee_stop(flexion: float, flexion_rate: float, knee: Any) -> float:
 
 @law
 def ankle_stop(dorsiflexion: float, rate: float, knee: Any) -> float:
-    """Ends of the ankle's range [N m]: 38 degrees up, as bent-knee lunges reach under load (from memory), 46 down (ours)."""
+    """Ends of the ankle's range [N m]: 38 degrees up, as bent-knee lunges reach (from memory), 46 down (ours)."""
     up = stop_torque(dorsiflexion - 0.66, rate, 0.3 * knee.stop_stiffness, 0.1 * knee.stop_damping)
     down = stop_torque(-0.8 - dorsiflexion, -rate, 0.3 * knee.stop_stiffness, 0.1 * knee.stop_damping)
     return down - up

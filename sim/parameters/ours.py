@@ -41,8 +41,8 @@ def knee() -> dict[str, Sourced]:
         "hydraulic_reference_rate": _guess(rate, "rad/s", 1.75, 2.62, "mean rate of 50 deg of yield in 0.4 s, row Q05"),
         "extension_resistance": _guess(5.0, damping, 1, 10, "well below the flexion resistance"),
         "extension_assist": _guess(6.0, "N m", 2, 15, "low half of the recalled swing torques, 2 to 15 N m"),
-        "load_on": _guess(160.0, "N", 30, 250, "22 % of the weight of 75 kg: a foot that is stood on, not one that drags"),
-        "load_off": _guess(110.0, "N", 10, 200, "15 % of the weight of 75 kg, below load_on: released while the toe still rolls off"),
+        "load_on": _guess(160.0, "N", 30, 250, "22 % of the weight of 75 kg: a foot that stands, not one that drags"),
+        "load_off": _guess(110.0, "N", 10, 200, "15 % of the weight of 75 kg: released while the toe rolls off"),
         "stop_stiffness": _guess(3000.0, "N m/rad", 1000, 10000, "1 deg of give at 52 N m"),
         "stop_damping": _guess(40.0, damping, 5, 80, "enough to end a bounce"),
         "ankle_damping": _guess(1.5, damping, 0, 10, "a few per cent of the stiffness, as in rubber"),
@@ -61,7 +61,7 @@ def contact() -> dict[str, Sourced]:
             27.0, "body weights per leg length", 15, 60, "32 mm under body weight on one point: foot heel 14 (bench, "
             "27 to 90 N/mm), shoe 4, socket and soft tissue 7, pelvis drop 7"
         ),
-        "dissipation": _guess(1.5, "s/m", 0.3, 2.0, "a leg set down on it swings once, not twice: soft tissue and shoe take most"),
+        "dissipation": _guess(1.5, "s/m", 0.3, 2.0, "a leg set down swings once, not twice: soft tissue takes most"),
         "anchor_share": _guess(0.8, "1", 0.5, 1.0, "a rubber pad is a little softer in shear"),
         "anchor_damping": _guess(120.0, "N s/m", 50, 400, "ends a shake of the sole within one step"),
     }
