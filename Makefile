@@ -4,7 +4,7 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 BIN := .venv/bin
 STAMP := .venv/.ready
 
-.PHONY: setup lint types test test-all bench figures demo clean
+.PHONY: setup lint types test test-all bench figures validation demo clean
 
 setup: $(STAMP)
 
@@ -33,6 +33,9 @@ bench: $(STAMP)
 
 figures: $(STAMP)
 	set -e; for script in figures/*.py; do $(BIN)/python "$$script"; done
+
+validation: $(STAMP)
+	$(BIN)/python -m experiments.validation.run
 
 demo: $(STAMP)
 	$(BIN)/rampwalk demo --out demo-out

@@ -28,7 +28,7 @@ def add_parser(subparsers: Any) -> None:
     )
     add_scenario_options(parser)
     parser.add_argument("--json", metavar="FILE|-", help="write the result as one JSON object; - is standard output")
-    parser.add_argument("--figure", metavar="FILE.png", help="stick figures and force curves, with a CSV of the numbers")
+    parser.add_argument("--figure", metavar="FILE.png", help="stick figures and force curves, with a CSV of them")
 
 
 def run(options: argparse.Namespace) -> int:
