@@ -21,9 +21,10 @@ import numpy as np
 
 from experiments.tune_gains.encode import coordinates, decode, encode, tables
 from experiments.tune_gains.scenarios import draw, pack
-from experiments.tune_gains.score import bumps, terms
+from experiments.tune_gains.score import bumps
+from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.walks import best_walks
-from sim.gains import GAINS_FILE
+from sim.gains import GAINS_FILE, TERMS
 from sim.law.records import GAIN_NAMES
 
 
@@ -42,7 +43,7 @@ class Bench:
         xp, p, m = self.walks.xp, len(points), len(self.scenarios)
         steps, status, lasted = self.walks.run(tables(points, self.template), self.seconds, self.dt)
         known = {name: xp.tile(value, p) for name, value in self.known.items()}
-        parts = terms(xp, steps, status, lasted, known, self.seconds)
+        parts = score_terms(xp, steps, status, lasted, known, self.seconds)
         total = sum(parts.values()).reshape(p, m)
         triple = xp.arange(p * m).reshape(-1, 3)
         rough = bumps(xp, steps, status, known["weight"], triple).reshape(p, m // 3).mean(1)
@@ -79,6 +80,7 @@ def main() -> None:
     parser.add_argument("--fresh", type=int, default=40, help="generations between draws of scenarios")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="comma list of gains to move; the others stay as they start")
+    parser.add_argument("--terms", default="", help="comma list of terms to move (value, per_slope, ...); all if empty")
     parser.add_argument("--workers", type=int, default=0, help="processes, without a card")
     options = parser.parse_args()
     search(options)
@@ -93,7 +95,7 @@ def search(options: argparse.Namespace) -> None:
     values = len(GAIN_NAMES)
     low = np.where(np.arange(len(point)) < values, 0.0, -1.0)
     point = np.clip(point, low + 0.01, 0.99)
-    moved = moved_coordinates(options.only)
+    moved = moved_coordinates(options.only, options.terms)
     strategy = cma.CMAEvolutionStrategy(
         point[moved],
         options.sigma,
@@ -134,13 +136,15 @@ def search(options: argparse.Namespace) -> None:
     keep(point, low, template, options, generation, draw_seed, float(np.median(cost)))
 
 
-def moved_coordinates(only: str) -> np.ndarray[Any, Any]:
-    """Indices of the numbers that belong to the named gains; all if none is named."""
+def moved_coordinates(only: str, terms: str) -> np.ndarray[Any, Any]:
+    """Indices of the numbers that belong to the named gains and terms; all if none is named."""
     names = [name for name in only.split(",") if name]
     unknown = [name for name in names if name not in GAIN_NAMES]
     if unknown:
         raise SystemExit(f"--only names no gain of the file: {', '.join(unknown)}")
-    return np.array([k for k, (_, i) in enumerate(coordinates()) if not names or GAIN_NAMES[i] in names])
+    chosen = [TERMS.index(term) for term in terms.split(",") if term] or range(len(TERMS))
+    pairs = enumerate(coordinates())
+    return np.array([k for k, (term, i) in pairs if term in chosen and (not names or GAIN_NAMES[i] in names)])
 
 
 def keep(
