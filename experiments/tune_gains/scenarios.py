@@ -58,6 +58,43 @@ def draw(count: int, seed: int) -> list[Scenario]:
     return out
 
 
+def draw_main(count: int, seed: int) -> list[Scenario]:
+    """The main job, spread evenly over slope, step and resistance: `count` - 2 triples, then level and able-bodied."""
+    rng = np.random.default_rng(seed)
+    out: list[Scenario] = []
+    n = count - 2
+    steps, resistances = rng.permutation(n), rng.permutation(n)
+    for i in range(n):
+        slope = -3.8 - 8.6 * (i + rng.random()) / n
+        step = 0.395 + 0.21 * (steps[i] + rng.random()) / n
+        low, high = math.log(27.0), math.log(105.0)
+        resistance = math.exp(low + (high - low) * (resistances[i] + rng.random()) / n)
+        along = int(rng.integers(3))
+        for k in (-1, 0, 1):
+            length = step + (0.033 * k if along == 1 else 0.0)
+            out.append(
+                Scenario(
+                    slope_deg=slope + (1.3 * k if along == 0 else 0.0),
+                    step_length_m=length,
+                    speed_m_s=1.5 * length,
+                    knee=Knee(flexion_resistance=resistance * (1.25**k if along == 2 else 1.0)),
+                )
+            )
+    out += [
+        Scenario(slope_deg=2.0 + 2.5 * k, step_length_m=0.5, speed_m_s=0.75, knee=Knee(flexion_resistance=45.0))
+        for k in (-1, 0, 1)
+    ]
+    able = Person(limbs="both-sound")
+    out += [
+        Scenario(slope_deg=slope, step_length_m=step, speed_m_s=speed, person=able)
+        for slope, step, speed in ((0.0, 0.672, 1.25), (-5.0, 0.65, 1.25), (-9.5, 0.62, 1.2))
+    ]
+    return out
+
+
+#: Ways to draw scenarios, by name.
+DRAWS = {"broad": draw, "main": draw_main}
+
 Array = np.ndarray[Any, Any]
 
 

@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 
 from experiments.tune_gains.encode import coordinates, decode, encode, tables
-from experiments.tune_gains.scenarios import draw, pack
+from experiments.tune_gains.scenarios import DRAWS, pack
 from experiments.tune_gains.score import bumps
 from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.walks import best_walks
@@ -31,9 +31,11 @@ from sim.law.records import GAIN_NAMES
 class Bench:
     """One draw of scenarios, ready to judge points of the search."""
 
-    def __init__(self, triples: int, seed: int, seconds: float, dt: float, template: dict[str, Any]) -> None:
+    def __init__(
+        self, kind: str, triples: int, seed: int, seconds: float, dt: float, template: dict[str, Any]
+    ) -> None:
         self.seconds, self.dt, self.template = seconds, dt, template
-        self.scenarios = draw(triples, seed)
+        self.scenarios = DRAWS[kind](triples, seed)
         settings, plants, known = pack(self.scenarios)
         self.walks = best_walks(settings, plants)
         self.known = {name: self.walks.xp.asarray(value) for name, value in known.items()}
@@ -74,6 +76,7 @@ def main() -> None:
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--population", type=int, default=384)
     parser.add_argument("--triples", type=int, default=32)
+    parser.add_argument("--draw", choices=sorted(DRAWS), default="broad", help="which scenarios: see scenarios.py")
     parser.add_argument("--sigma", type=float, default=0.08)
     parser.add_argument("--walk-seconds", type=float, default=10.0)
     parser.add_argument("--time-step", type=float, default=5e-4)
@@ -106,7 +109,7 @@ def search(options: argparse.Namespace) -> None:
     while time.time() - begin < options.seconds:
         if generation % options.fresh == 0:
             draw_seed += 1
-            key = (options.triples, draw_seed, options.walk_seconds, options.time_step)
+            key = (options.draw, options.triples, draw_seed, options.walk_seconds, options.time_step)
             bench = None if pool else Bench(*key, template)
         asked = strategy.ask()
         points = np.repeat(point[None], len(asked), 0)
@@ -157,7 +160,7 @@ def keep(
         "date": datetime.datetime.now(datetime.UTC).date().isoformat(),
         "score": round(cost, 3),
         "score_is": "median cost of the last generation, see experiments/tune_gains/score.py",
-        "scenarios": f"scenarios.py draw({options.triples}, {seed}), redrawn every {options.fresh} generations",
+        "scenarios": f"scenarios.py DRAWS['{options.draw}']({options.triples}, {seed}); redrawn every {options.fresh}",
         "generations": generation,
         "population": options.population,
         "seed": options.seed,
