@@ -190,7 +190,7 @@ def test_one_setting_under_two_names_is_refused():
 
 def test_faults_of_several_sections_are_told_at_once():
     with pytest.raises(RampwalkError) as caught:
-        replace_by_name(Scenario(), {"mass_kg": 1000, "knee.load_off_n": 80})
+        replace_by_name(Scenario(), {"mass_kg": 1000, "knee.load_off_n": 300})
     assert len(str(caught.value).splitlines()) == 2
 
 
