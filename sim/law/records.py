@@ -155,7 +155,6 @@ MEMORY = np.dtype(
         ("steps", "i8"),
         ("landed_time", "f8"),
         ("swing_from", "f8", (3,)),  # ankle x, y and thigh angle where the swing began
-        ("swing_knee_from", "f8"),
         ("heel_x", "f8", (2,)),  # where each heel touched down
         ("reach_adjust", "f8", (2,)),  # learnt from step to step
         ("speed_adjust", "f8"),

@@ -148,6 +148,7 @@ def test_a_table_without_a_completed_walk_can_be_drawn():
     data = grid().assign(outcome="fell", **{PEAK: math.nan, RATE: math.nan})
     for figure in (outcome_map_figure(data), resistance_figure(data[data[STEP] == 0.5])):
         figure.canvas.draw()
+        assert not [t for axes in figure.axes for t in axes.texts if t.get_text().startswith(("0.", "1.", "2."))]
 
 
 def test_step_length_figure_has_both_paces():
