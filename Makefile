@@ -3,17 +3,20 @@
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 BIN := .venv/bin
 STAMP := .venv/.ready
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: setup lint types test test-all bench figures validation demo clean
+.PHONY: setup lint types test test-all matrix soak lock audit bench figures validation demo clean
 
 setup: $(STAMP)
 
 # Rebuilt only when the dependencies change.
-$(STAMP): pyproject.toml
+$(STAMP): pyproject.toml requirements-dev.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
 		{ echo "make setup needs Python 3.11 or later; set PYTHON=/path/to/it" >&2; exit 2; }
 	test -x $(BIN)/python || $(PYTHON) -m venv .venv
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
+	$(PIP) --constraint requirements-dev.txt --editable '.[dev]' || \
+		{ echo "make setup: a version of requirements-dev.txt cannot be had here; taking what the ranges allow" >&2; \
+		$(PIP) --editable '.[dev]'; }
 	touch $@
 
 lint: $(STAMP)
@@ -28,6 +31,24 @@ test: $(STAMP)
 test-all: $(STAMP)
 	$(BIN)/python -m pytest -n auto
 
+# Lowest and newest versions of what we depend on, with every Python found here; minutes each.
+matrix: $(STAMP)
+	$(BIN)/python -m tests.matrix.run
+
+# 5,000 walks in one process.
+soak: $(STAMP)
+	$(BIN)/python -m experiments.soak
+
+# Newest versions that the ranges allow, written down.
+lock:
+	$(PYTHON) -m tests.matrix.lock
+
+# Known vulnerabilities of the locked versions; needs the advisory database of the package index.
+audit: $(STAMP)
+	$(PYTHON) -m venv .venv/audit
+	.venv/audit/bin/python -m pip install --quiet --disable-pip-version-check pip-audit
+	.venv/audit/bin/pip-audit --no-deps --requirement requirements-dev.txt
+
 bench: $(STAMP)
 	$(BIN)/python -m experiments.bench
 
@@ -38,7 +59,7 @@ validation: $(STAMP)
 	$(BIN)/python -m experiments.validation.run
 
 demo: $(STAMP)
-	$(BIN)/rampwalk demo --out demo-out
+	$(BIN)/rampwalk demo --force --out demo-out
 
 clean:
 	rm -rf .venv .mypy_cache .pytest_cache .ruff_cache .hypothesis dist demo-out

@@ -1,6 +1,7 @@
-"""How fast it is, as ratios to the bare engine step measured in the same run: `python -m experiments.bench`.
+"""How fast it is, as ratios to the bare engine step measured in the same run: `python -m experiments.bench [--quick]`.
 
-Prints the table and writes it to `docs/performance.md`. Times on a shared machine vary with what else runs; the ratios
+Prints the tables and writes them to `docs/performance.md`; with `--quick`, a large table of 2,000 rows instead of
+100,000, and nothing is written. Times on a shared machine vary with what else runs; the ratios
 less so, because both sides of each are measured moments apart, several times in turn.
 """
 
@@ -21,6 +22,8 @@ from typing import Any
 
 import numpy as np
 
+from experiments.bench_rows import ROWS, memory_mb
+from experiments.bench_sweep import sections
 from sim.activities.walk import walk
 from sim.body import build_body
 from sim.drivers.engine import Engine
@@ -137,16 +140,6 @@ def spin(scenario: Scenario) -> None:
     del keep
 
 
-def memory_mb(_: int = 0) -> float:
-    """Largest resident memory of this process so far [MB]; 0 where the system does not tell."""
-    try:
-        import resource
-    except ImportError:  # not on every system
-        return 0.0
-    unit = 1.0 if sys.platform == "darwin" else 1024.0
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit / 1e6
-
-
 def shell_seconds() -> float:
     """`rampwalk walk` from the shell, machine code on disk (median) [s]."""
     command = [sys.executable, "-m", "sim.cli", "walk"]
@@ -156,7 +149,7 @@ def shell_seconds() -> float:
     )
 
 
-def report() -> str:
+def report(rows_of_table: int) -> str:
     """Measure everything; returns the page."""
     scenario = Scenario()
     warm_up()
@@ -182,7 +175,7 @@ def report() -> str:
     ]
     table = ["| what | measured | in bare engine steps | limit |", "|---|---|---|---|"]
     table += [f"| {' | '.join(row)} |" for row in rows]
-    return "\n".join([_head(scenario), *table, ""])
+    return "\n".join([_head(scenario), *table, "", sections(rates["double"], rows_of_table)])
 
 
 def _head(scenario: Scenario) -> str:
@@ -201,8 +194,11 @@ def _head(scenario: Scenario) -> str:
 
 def main() -> None:
     """Measure, print, write the page."""
-    page = report()
+    quick = "--quick" in sys.argv[1:]
+    page = report(2_000 if quick else ROWS)
     print(page)
+    if quick:
+        return
     PAGE.parent.mkdir(exist_ok=True)
     PAGE.write_text(page, encoding="utf-8")
 

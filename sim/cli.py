@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -10,14 +11,21 @@ from importlib import import_module
 from typing import NoReturn
 
 from sim import __version__
-from sim.caution import CAUTION
-from sim.errors import RampwalkError, unknown_name
+from sim.caution import EPILOG
+from sim.errors import RampwalkError, shown, unknown_name
+from sim.files import path_text, reason_of
 
 #: Command -> what it does, in a line. Its module is `sim.commands.<command>` with `add_parser(subparsers)`, which adds
 #: a parser of this name, and `run(options) -> int`. Only the module of the command that is asked for is imported.
 COMMANDS = {
     "walk": "one walk: outcome, table, JSON, figure",
     "sweep": "many walks over ranges of settings: table and figures",
+    "sensitivity": "which settings move which outcomes most",
+    "surface": "an outcome over two settings as contours, with the edge between walking and falling",
+    "stand": "standing on a slope: load share, creep, what opens a lock",
+    "bend": "bending in place: knee rate and load share",
+    "sit": "sitting down and standing up: load share, seat contact, knee rate",
+    "stair": "one stair down over the yielding prosthetic knee",
     "demo": "the default sweep with figures, a page and what the numbers show",
 }
 
@@ -43,31 +51,52 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        Exit status: 0, also for a fall; 2 for bad input, with one sentence on stderr.
+        Exit status: 0, also for a fall; 2 for bad input and for files that cannot be written, with one sentence on
+        stderr; 130 after an interrupt.
     """
     arguments = list(sys.argv[1:] if argv is None else argv)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a sign that the terminal does not know is no reason to fail
+            stream.reconfigure(errors="backslashreplace")
     try:
         return _run(_parsed(arguments))
     except RampwalkError as err:
         lines = (line.strip() for line in str(err).splitlines())
         print(f"rampwalk: {' '.join(lines)}", file=sys.stderr)
         return 2
+    except KeyboardInterrupt:
+        print("rampwalk: stopped; nothing was written", file=sys.stderr)
+        return 130
     except SystemExit as leave:  # --help and --version
         return int(leave.code or 0)
-    except BrokenPipeError:  # the reader has seen enough; do not fail again when Python closes stdout
+    except _OutputError as err:  # do not fail again when Python closes stdout
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if not isinstance(err.cause, BrokenPipeError):
+            place = err.cause.filename or "standard output"
+            print(f"rampwalk: cannot write {path_text(place)}: {reason_of(err.cause)}", file=sys.stderr)
         return 1
 
 
+class _OutputError(Exception):
+    """Standard output does not take more: its reader has left, or it is a file on a full disk."""
+
+    def __init__(self, cause: OSError) -> None:
+        super().__init__(str(cause))
+        self.cause = cause
+
+
 def _run(options: argparse.Namespace) -> int:
-    status = int(options.run(options))
-    sys.stdout.flush()  # here, where `main` can meet a reader that has left
+    try:
+        status = int(options.run(options))
+        sys.stdout.flush()  # here, where `main` can meet a reader that has left
+    except OSError as err:  # files of results have raised RampwalkError
+        raise _OutputError(err) from err
     return status
 
 
 def _parsed(arguments: list[str]) -> argparse.Namespace:
     """Options of the command that is asked for. Raises RampwalkError."""
-    parser = Parser(prog="rampwalk", description="Walking on slopes with one above-knee prosthesis.", epilog=CAUTION)
+    parser = Parser(prog="rampwalk", description="Walking on slopes with one above-knee prosthesis.", epilog=EPILOG)
     parser.add_argument("--version", action="version", version=f"rampwalk {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=Parser)
     asked = next((word for word in arguments if not word.startswith("-")), None)
@@ -92,7 +121,8 @@ def _parsed(arguments: list[str]) -> argparse.Namespace:
 def _unknown_argument(word: str, parser: argparse.ArgumentParser) -> RampwalkError:
     """Error (not raised) for an argument that the parser does not know."""
     if not word.startswith("--"):
-        return RampwalkError(f"{word!r} is not an option; options are written --name value, see {parser.prog} --help.")
+        said = f"{shown(word)} is not an option; options are written --name value, see {parser.prog} --help."
+        return RampwalkError(said)
     known = [name for action in parser._actions for name in action.option_strings if name.startswith("--")]
     return unknown_name(word.partition("=")[0], known, "option")
 

@@ -6,6 +6,7 @@ A message is one sentence: which input, its value, what is allowed, what to do.
 import difflib
 import math
 import numbers
+import re
 import reprlib
 from collections.abc import Iterable, Sequence
 
@@ -19,16 +20,57 @@ class RampwalkError(ValueError):
         Name of the input at fault; empty if no single input is.
     value : object
         The value that was given.
+    names : tuple of str
+        All inputs that take part, where several contradict each other; else the one name, if there is one.
+    faults : tuple of RampwalkError
+        The single faults, where several are told at once; else the error itself.
     """
 
-    def __init__(self, message: str, name: str = "", value: object = None) -> None:
+    def __init__(
+        self,
+        message: str,
+        name: str = "",
+        value: object = None,
+        names: Iterable[str] = (),
+        faults: Iterable["RampwalkError"] = (),
+    ) -> None:
         super().__init__(message)
         self.name = name
         self.value = value
+        self.names = tuple(names) or ((name,) if name else ())
+        self._faults = tuple(faults)
+
+    @property
+    def faults(self) -> tuple["RampwalkError", ...]:
+        """The single faults; not kept as an attribute, since an error that holds itself is never freed."""
+        return self._faults or (self,)
+
+
+MOST_FAULTS = 20
+"""Most faults that one error tells; of a file full of nonsense the rest is only counted."""
+
+
+def raise_together(faults: Iterable[RampwalkError]) -> None:
+    """Raise the one fault there is, or one error whose lines are all of them; return if there are none."""
+    single = [fault for group in faults for fault in group.faults]
+    if len(single) == 1:
+        raise single[0]
+    if single:
+        lines = [str(fault) for fault in single[:MOST_FAULTS]]
+        if len(single) > MOST_FAULTS:
+            lines.append(f"and {len(single) - MOST_FAULTS} more.")
+        raise RampwalkError("\n".join(lines), single[0].name, single[0].value, single[0].names, single)
+
+
+_DECIMAL_COMMA = re.compile(r"\s*[+-]?\d*,\d+\s*")
+LONGEST_NAME = 100
+"""Names longer than this are nonsense and are compared with nothing [characters]."""
 
 
 def nearest_name(name: str, known: Iterable[str]) -> str | None:
     """Known name that looks most like `name`, or None if nothing comes close."""
+    if len(name) > LONGEST_NAME:
+        return None
     candidates = list(known)
     found = difflib.get_close_matches(name, candidates, n=1, cutoff=0.5)
     if found:
@@ -43,7 +85,12 @@ def unknown_name(name: str, known: Iterable[str], kind: str = "setting") -> Ramp
     """Error (not raised) for a name that does not exist; it offers the nearest known one."""
     near = nearest_name(name, known)
     advice = f"did you mean {near!r}?" if near else f"use one of the documented {kind} names."
-    return RampwalkError(f"there is no {kind} named {name!r}; {advice}", name, name)
+    meant = (name, near) if near else (name,)
+    return RampwalkError(f"there is no {kind} named {shown(name)}; {advice}", name, name, meant)
+
+
+_SHORT = reprlib.Repr()
+_SHORT.maxstring = _SHORT.maxother = 60
 
 
 def number_text(value: float) -> str:
@@ -53,7 +100,10 @@ def number_text(value: float) -> str:
 
 def shown(value: object) -> str:
     """Value for a message, cut short if it is long."""
-    return reprlib.repr(value)
+    try:
+        return _SHORT.repr(value)
+    except Exception:  # noqa: BLE001  # a whole number of many digits has no text; another's __repr__ may do anything
+        return f"<{type(value).__name__}>"
 
 
 def is_number(value: object) -> bool:
@@ -61,7 +111,9 @@ def is_number(value: object) -> bool:
     return isinstance(value, numbers.Real) and not isinstance(value, bool)
 
 
-def check_range(name: str, value: object, low: float, high: float, unit: str, remedy: str) -> float:
+def check_range(
+    name: str, value: object, low: float, high: float, unit: str, remedy: str, setting: str | None = None
+) -> float:
     """Value as a float, if it is a finite number inside `low` to `high`, ends included.
 
     Parameters
@@ -76,24 +128,30 @@ def check_range(name: str, value: object, low: float, high: float, unit: str, re
         Unit for the message; empty for a pure number.
     remedy : str
         What to do, or why the range ends there.
+    setting : str, optional
+        Name of the input that the error carries, if `name` is a description of something computed from it.
 
     Raises
     ------
     RampwalkError
         If the value is not a finite number in the range.
     """
+    blamed = name if setting is None else setting
     allowed = f"{number_text(low)} to {number_text(high)} {unit}".rstrip()
     if not is_number(value):
-        raise RampwalkError(f"{name} = {shown(value)} is not a number; give {allowed}: {remedy}.", name, value)
+        comma = " (write a point, not a comma)" if isinstance(value, str) and _DECIMAL_COMMA.fullmatch(value) else ""
+        raise RampwalkError(f"{name} = {shown(value)} is not a number{comma}; give {allowed}: {remedy}.", blamed, value)
     try:
         number = float(value)  # type: ignore[arg-type]  # is_number has seen a real number
-    except OverflowError:
+    except (OverflowError, TypeError, ValueError):  # too large, or it only calls itself a number
         number = math.inf
     if not math.isfinite(number):
-        raise RampwalkError(f"{name} = {number} is not finite; give {allowed}: {remedy}.", name, value)
+        raise RampwalkError(f"{name} = {number} is not finite; give {allowed}: {remedy}.", blamed, value)
     if not low <= number <= high:
-        given = f"{name} = {number_text(number)} {unit}".rstrip()
-        raise RampwalkError(f"{given} is outside {allowed}: {remedy}.", name, value)
+        short = number_text(number)
+        exact = repr(number) if short in (number_text(low), number_text(high)) else short  # just outside an end
+        given = f"{name} = {exact} {unit}".rstrip()
+        raise RampwalkError(f"{given} is outside {allowed}: {remedy}.", blamed, value)
     return number
 
 

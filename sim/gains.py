@@ -16,7 +16,7 @@ from sim.law.records import GAIN_NAMES, GAIN_TABLE, GRAVITY
 
 GAINS_FILE = Path(__file__).parent / "data" / "gains.json"
 #: Terms of the dependence, in the order of GAIN_TABLE.coefficients.
-TERMS = ("value", "per_slope", "per_slope_squared", "per_step", "per_step_time")
+TERMS = ("value", "per_step", "per_step_time")
 #: Powers of weight, leg length and time unit in each dimension.
 DIMENSIONS = {
     "1": (0, 0, 0),
@@ -56,14 +56,15 @@ def gain_table(table: dict[str, Any]) -> np.ndarray[Any, Any]:
     """The file as the record that the law reads (`GAIN_TABLE`, one row)."""
     record = np.zeros(1, GAIN_TABLE)
     row = record[0]
+    row["slope"] = np.radians(table["knots_deg"])
     for i, name in enumerate(GAIN_NAMES):
         gain = table["gains"][name]
-        row["coefficients"][:, i] = [gain[term] for term in TERMS]
+        for k, term in enumerate(TERMS):
+            row["coefficients"][k, :, i] = gain[term]  # one number, or one for each knot
         row["low"][i], row["high"][i] = gain["low"], gain["high"]
-    for k, name in enumerate(("slope_deg", "step_per_leg_length", "step_time_units")):
-        convert = math.pi / 180.0 if name.endswith("_deg") else 1.0
-        row["reference"][k] = convert * table["reference"][name]
-        row["span"][k] = convert * table["span"][name]
+    for k, name in enumerate(("step_per_leg_length", "step_time_units")):
+        row["reference"][k] = table["reference"][name]
+        row["span"][k] = table["span"][name]
     return record
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
@@ -36,7 +37,7 @@ def axes_of(over: Mapping[str, Iterable[object]]) -> Axes:
         If a name is unknown (the nearest is offered) or given twice, an axis is empty or names a value twice, a value
         is not allowed, or the grid is larger than `LARGEST_GRID`.
     """
-    known = {setting.name: setting for setting in settings()}
+    known = known_settings()
     axes: Axes = {}
     for given, values in over.items():
         name = full_name(Scenario, given)
@@ -49,11 +50,17 @@ def axes_of(over: Mapping[str, Iterable[object]]) -> Axes:
     return axes
 
 
+@functools.cache
+def known_settings() -> Mapping[str, Setting]:
+    """All settings by full name."""
+    return {setting.name: setting for setting in settings()}
+
+
 def _checked_axis(setting: Setting, values: Iterable[object]) -> tuple[object, ...]:
     if isinstance(values, str) or not isinstance(values, Iterable):
         message = f"{setting.name} = {shown(values)} is not a list of values; give a list."
         raise RampwalkError(message, setting.name, values)
-    checked = tuple(_checked(setting, value) for value in values)
+    checked = tuple(checked_value(setting, value) for value in values)
     if not checked:
         raise RampwalkError(f"the axis {setting.name} has no values; give at least one.", setting.name)
     twice = next((value for i, value in enumerate(checked) if value in checked[:i]), None)
@@ -62,8 +69,8 @@ def _checked_axis(setting: Setting, values: Iterable[object]) -> tuple[object, .
     return checked
 
 
-def _checked(setting: Setting, value: object) -> object:
-    """Value in its one type, if it is allowed whatever the other settings are."""
+def checked_value(setting: Setting, value: object) -> object:
+    """Value in its one type, if it is allowed whatever the other settings are. Raises RampwalkError."""
     if setting.kind == "choice":
         return check_choice(setting.name, value, setting.choices)
     if setting.kind == "text" or (setting.kind == "optional" and value is None):
@@ -126,11 +133,12 @@ def parse_range(name: str, text: str) -> tuple[object, ...]:
         if start * stop <= 0.0:
             raise _bad_range(name, text, "cannot be spaced by ratios; give two ends above 0, or leave out :log")
         ratio = (stop / start) ** (1.0 / (count - 1))
-        return tuple(_rounded(start * ratio**i) for i in range(count))
-    return tuple(_rounded(start + (stop - start) * i / (count - 1)) for i in range(count))
+        return tuple(rounded(start * ratio**i) for i in range(count))
+    return tuple(rounded(start + (stop - start) * i / (count - 1)) for i in range(count))
 
 
-def _rounded(value: float) -> float:
+def rounded(value: float) -> float:
+    """Number without the last bits that spacing leaves: 12 digits."""
     return float(f"{value:.12g}")
 
 

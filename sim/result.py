@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim.body import Body
+from sim.caution import CAUTION
 from sim.gains import GAINS_FILE
 from sim.metrics import on_slope
 from sim.metrics.strides import filtered_forces, scuffs_per_step
@@ -33,7 +34,8 @@ class WalkResult:
     ----------
     scenario : Scenario
     outcome : str
-        One of `OUTCOMES`; a fall is a result. `invalid`: the numbers left the finite range.
+        One of `OUTCOMES`; a fall is a result. `invalid` is none: the physics did not hold, see
+        `sim.activities.guards`.
     reason : str
         One or two sentences: what happened and what to try.
     metrics : dict of str to float or None
@@ -99,6 +101,7 @@ class WalkResult:
                 "energy": self.energy,
                 "steps": steps,
                 "software": self.software,
+                "caution": CAUTION,
             }
         )
         return plain

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sim.errors import RampwalkError, check_range, number_text
+from sim.errors import RampwalkError, check_range, number_text, shown
 from sim.parameters import (
     Sourced,
     foot_length_hansen2004,
@@ -25,23 +25,23 @@ from sim.parameters import (
     walk_ratio_sekiya1996,
 )
 from sim.settings import (
+    Rule,
     Setting,
+    Settings,
     as_dict,
-    as_toml,
     check,
     choice,
     described,
     from_mapping,
-    from_toml_file,
     names_of,
     number,
     optional,
-    raise_together,
     replaced,
     section,
     text,
     whole,
 )
+from sim.settings_file import as_toml, from_toml_file
 
 GRAVITY = gravity.parameters()["gravity"].value
 """Free fall [m/s2]."""
@@ -86,7 +86,7 @@ def _foot_with_shoe() -> Sourced:
 
 
 @dataclass(frozen=True)
-class Person:
+class Person(Settings):
     """The walking person. Masses include the prosthesis; strengths are ceilings for the controller, not goals.
 
     `limbs = "both-sound"` gives two sound legs; prosthesis and residual-limb settings then have no effect.
@@ -143,7 +143,7 @@ class Person:
 
 
 @dataclass(frozen=True)
-class Components:
+class Components(Settings):
     """Masses of the parts of the prosthesis.
 
     Socket with liner lies on the thigh, knee unit and pylon make the shank, the foot counts with its shoe.
@@ -168,11 +168,21 @@ class Components:
         return self.socket_mass_kg + self.shank_mass_kg + self.foot_mass_kg
 
 
+def _check_load_thresholds(knee: "Knee") -> None:
+    if not knee.load_off_n < knee.load_on_n:
+        raise RampwalkError(
+            f"knee.load_off_n = {number_text(knee.load_off_n)} N must be below knee.load_on_n = "
+            f"{number_text(knee.load_on_n)} N; lower the first or raise the second.",
+            "knee.load_off_n",
+            knee.load_off_n,
+        )
+
+
 _RESISTANCE_WHY = "use 0 for a free knee; a resistance of 500 N m s/rad already hardly moves"
 
 
 @dataclass(frozen=True)
-class Knee:
+class Knee(Settings):
     """The passive prosthetic knee: the same law in every activity.
 
     Under load a flexion resistance: linear, torque = resistance x rate, or hydraulic, torque growing with the square
@@ -180,6 +190,8 @@ class Knee:
     carries more than `load_on_n` and ends below `load_off_n`. The stops act at full extension and at
     `maximum_flexion_deg`.
     """
+
+    rules = (Rule(_check_load_thresholds, ("knee.load_off_n", "knee.load_on_n")),)
 
     law: str = choice("linear", "hydraulic")
     flexion_resistance: float = number(_KNEE["flexion_resistance"], 0, 1000, _RESISTANCE_WHY)
@@ -197,17 +209,10 @@ class Knee:
 
     def __post_init__(self) -> None:
         check(self, "knee.")
-        if not self.load_off_n < self.load_on_n:
-            raise RampwalkError(
-                f"knee.load_off_n = {number_text(self.load_off_n)} N must be below knee.load_on_n = "
-                f"{number_text(self.load_on_n)} N; lower the first or raise the second.",
-                "knee.load_off_n",
-                self.load_off_n,
-            )
 
 
 @dataclass(frozen=True)
-class ProstheticFoot:
+class ProstheticFoot(Settings):
     """Passive ankle and effective length of the prosthetic foot. `effective_length` is the share of foot length,
     from the heel, that can carry weight.
     """
@@ -225,7 +230,7 @@ class ProstheticFoot:
 
 
 @dataclass(frozen=True)
-class Contact:
+class Contact(Settings):
     """Foot on floor, for each of the three points of a sole.
 
     A point carries `weight x (stiffness x depth / leg_length) ** 1.5`: one body weight at a depth of leg length /
@@ -250,7 +255,7 @@ class Contact:
 
 
 @dataclass(frozen=True)
-class Ground:
+class Ground(Settings):
     """Way before the slope: a level lead-in, then a blend in which the slope grows evenly to `slope_deg`."""
 
     lead_in_m: float = number(_WALK["lead_in"], 0, 20, "0 starts right at the blend")
@@ -261,7 +266,7 @@ class Ground:
 
 
 @dataclass(frozen=True)
-class Numerics:
+class Numerics(Settings):
     """How it is computed: time step, passes of the joint solver per step, compiled or readable loop."""
 
     time_step_s: float = number(_WALK["time_step"], 1e-5, 1e-3, "coarser steps are unstable, finer ones only slow")
@@ -272,8 +277,70 @@ class Numerics:
         check(self, "numerics.")
 
 
+def _check_steps(scenario: "Scenario") -> None:
+    longest = LONGEST_STEP * scenario.person.leg_length
+    remedy = f"a step may be {LONGEST_STEP} leg lengths; shorten it or give a taller person"
+    for name, step in zip(("prosthetic", "sound"), scenario.step_lengths, strict=True):
+        given = getattr(scenario, f"{name}_step_length_m") is not None
+        check_range(f"{name}_step_length_m" if given else "step_length_m", step, 0.0, longest, "m", remedy)
+    both = None not in (scenario.sound_step_length_m, scenario.prosthetic_step_length_m)
+    default = _WALK["step_length"].value
+    if both and abs(scenario.step_length_m - scenario.mean_step_length) > 1e-9 and scenario.step_length_m != default:
+        raise RampwalkError(
+            f"step_length_m = {number_text(scenario.step_length_m)} m has no effect when both feet have their own step "
+            "length; leave it out, or leave out one of the two.",
+            "step_length_m",
+            scenario.step_length_m,
+        )
+
+
+def _check_pace(scenario: "Scenario") -> None:
+    given = [name for name in _PACE if getattr(scenario, name) is not None]
+    if len(given) > 1:
+        raise RampwalkError(
+            f"{' and '.join(given)} contradict each other: with the step length, one of them sets the pace; give one.",
+            given[0],
+            getattr(scenario, given[0]),
+        )
+
+
+def _check_step_time(scenario: "Scenario") -> None:
+    low, high = STEP_TIME_RANGE
+    remedy = "change the speed (or cadence, or walk ratio) or the step length"
+    pace = [name for name in _PACE if getattr(scenario, name) is not None]
+    check_range("mean step time", scenario.step_time, low, high, "s", remedy, pace[0] if pace else "step_length_m")
+
+
+def _check_hip(scenario: "Scenario") -> None:
+    person, torque = scenario.person, scenario.hip_hold_back_nm
+    if torque and not person.has_prosthesis:
+        raise RampwalkError(
+            f"hip_hold_back_nm = {number_text(torque)} N m acts on a prosthetic leg, but person.limbs is 'both-sound'; "
+            "set it to 0 or give the person a prosthesis.",
+            "hip_hold_back_nm",
+            torque,
+        )
+    strongest = person.hip_strength_nm_per_kg * person.mass_kg * person.residual_hip_strength_fraction
+    check_range("hip_hold_back_nm", torque, 0.0, strongest, "N m", "the residual hip is not stronger than that")
+
+
+def _check_prosthesis(scenario: "Scenario") -> None:
+    person = scenario.person
+    if person.has_prosthesis:
+        heaviest = HEAVIEST_PROSTHESIS * person.mass_kg
+        remedy = f"a prosthesis may be {HEAVIEST_PROSTHESIS:.0%} of the body mass; lower a component's mass"
+        total = scenario.components.total_mass_kg
+        check_range("mass of the whole prosthesis", total, 0.0, heaviest, "kg", remedy, "person.mass_kg")
+
+
+_STEPS = ("step_length_m", "sound_step_length_m", "prosthetic_step_length_m")
+_PACE = ("speed_m_s", "cadence_steps_per_min", "walk_ratio_m_min")
+_PARTS = tuple(f"components.{part}_mass_kg" for part in ("socket", "knee_unit", "pylon", "foot"))
+_HIP = tuple(f"person.{name}" for name in ("hip_strength_nm_per_kg", "mass_kg", "residual_hip_strength_fraction"))
+
+
 @dataclass(frozen=True)
-class Scenario:
+class Scenario(Settings):
     """One walk: everything that can vary.
 
     Steps are named after the foot that lands; a step length of one foot that is None is `step_length_m`. At most one
@@ -286,6 +353,14 @@ class Scenario:
     RampwalkError
         If a value is out of range or values contradict each other.
     """
+
+    rules = (
+        Rule(_check_steps, (*_STEPS, "person.stature_m")),
+        Rule(_check_pace, _PACE),
+        Rule(_check_step_time, (*_PACE, *_STEPS)),
+        Rule(_check_hip, ("hip_hold_back_nm", "person.limbs", *_HIP)),
+        Rule(_check_prosthesis, ("person.mass_kg", "person.limbs", *_PARTS)),
+    )
 
     slope_deg: float = number(_WALK["slope"], -20, 15, "downhill is negative; outside this a person climbs, not walks")
     step_length_m: float = number(_WALK["step_length"], 0.15, 1.2, "people take steps of 0.3 to 0.9 m")
@@ -308,14 +383,6 @@ class Scenario:
 
     def __post_init__(self) -> None:
         check(self)
-        rules = (_check_steps, _check_pace, _check_step_time, _check_hip, _check_prosthesis)
-        faults = []
-        for rule in rules:
-            try:
-                rule(self)
-            except RampwalkError as fault:
-                faults.append(fault)
-        raise_together(faults)
 
     @property
     def step_lengths(self) -> tuple[float, float]:
@@ -345,61 +412,6 @@ class Scenario:
         return self.mean_step_length / self.speed
 
 
-def _check_steps(scenario: Scenario) -> None:
-    longest = LONGEST_STEP * scenario.person.leg_length
-    remedy = f"a step may be {LONGEST_STEP} leg lengths; shorten it or give a taller person"
-    for name, step in zip(("prosthetic", "sound"), scenario.step_lengths, strict=True):
-        given = getattr(scenario, f"{name}_step_length_m") is not None
-        check_range(f"{name}_step_length_m" if given else "step_length_m", step, 0.0, longest, "m", remedy)
-    both = None not in (scenario.sound_step_length_m, scenario.prosthetic_step_length_m)
-    default = _WALK["step_length"].value
-    if both and abs(scenario.step_length_m - scenario.mean_step_length) > 1e-9 and scenario.step_length_m != default:
-        raise RampwalkError(
-            f"step_length_m = {number_text(scenario.step_length_m)} m has no effect when both feet have their own step "
-            "length; leave it out, or leave out one of the two.",
-            "step_length_m",
-            scenario.step_length_m,
-        )
-
-
-def _check_pace(scenario: Scenario) -> None:
-    names = ("speed_m_s", "cadence_steps_per_min", "walk_ratio_m_min")
-    given = [name for name in names if getattr(scenario, name) is not None]
-    if len(given) > 1:
-        raise RampwalkError(
-            f"{' and '.join(given)} contradict each other: with the step length, one of them sets the pace; give one.",
-            given[0],
-            getattr(scenario, given[0]),
-        )
-
-
-def _check_step_time(scenario: Scenario) -> None:
-    low, high = STEP_TIME_RANGE
-    remedy = "change the speed (or cadence, or walk ratio) or the step length"
-    check_range("mean step time", scenario.step_time, low, high, "s", remedy)
-
-
-def _check_hip(scenario: Scenario) -> None:
-    person, torque = scenario.person, scenario.hip_hold_back_nm
-    if torque and not person.has_prosthesis:
-        raise RampwalkError(
-            f"hip_hold_back_nm = {number_text(torque)} N m acts on a prosthetic leg, but person.limbs is 'both-sound'; "
-            "set it to 0 or give the person a prosthesis.",
-            "hip_hold_back_nm",
-            torque,
-        )
-    strongest = person.hip_strength_nm_per_kg * person.mass_kg * person.residual_hip_strength_fraction
-    check_range("hip_hold_back_nm", torque, 0.0, strongest, "N m", "the residual hip is not stronger than that")
-
-
-def _check_prosthesis(scenario: Scenario) -> None:
-    person = scenario.person
-    if person.has_prosthesis:
-        heaviest = HEAVIEST_PROSTHESIS * person.mass_kg
-        remedy = f"a prosthesis may be {HEAVIEST_PROSTHESIS:.0%} of the body mass; lower a component's mass"
-        check_range("mass of the whole prosthesis", scenario.components.total_mass_kg, 0.0, heaviest, "kg", remedy)
-
-
 # -------------------------------------------------------------------------------- by name, to and from files
 def names() -> tuple[str, ...]:
     """Full names of all settings, those of a section as `section.name`."""
@@ -426,6 +438,8 @@ def replace_by_name(scenario: Scenario, changes: Mapping[str, object]) -> Scenar
     RampwalkError
         If a name is unknown (the nearest is offered), or the result is not allowed.
     """
+    if not isinstance(scenario, Scenario):
+        raise RampwalkError(f"{shown(scenario)} is not a Scenario; give one, for example Scenario().", "", scenario)
     return replaced(scenario, changes)
 
 

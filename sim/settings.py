@@ -1,26 +1,42 @@
-"""Frozen settings: declared with range and source, checked when built, reached by name, kept as TOML.
+"""Frozen settings: declared with range and source, checked when built, reached by name.
 
-Nothing here knows what the settings mean; `sim.scenario` does. A settings class is a frozen dataclass whose
-fields are made by `number`, `whole`, `optional`, `choice`, `text` or `section`, and whose `__post_init__` calls
-`check`.
+Nothing here knows what the settings mean; `sim.scenario` does. A settings class is a frozen dataclass that inherits
+`Settings`, whose fields are made by `number`, `whole`, `optional`, `choice`, `text` or `section`, and whose
+`__post_init__` calls `check`. `sim.settings_file` keeps settings as TOML.
 """
 
 import dataclasses
 import math
-import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, ClassVar, NamedTuple, Self, TypeVar, cast
 
-from sim.errors import RampwalkError, check_choice, check_range, shown, unknown_name
+from sim.errors import MOST_FAULTS, RampwalkError, check_choice, check_range, raise_together, shown, unknown_name
 from sim.parameters import Sourced
 
-LARGEST_FILE = 1_000_000
-"""Largest settings file that is read [bytes]; a real one has some hundred lines."""
 LONGEST_TEXT = 200
 
 T = TypeVar("T")
+
+
+class Rule(NamedTuple):
+    """A contradiction to look for: a function that raises RampwalkError, and the full names of what it reads."""
+
+    holds: Callable[[Any], None]
+    reads: tuple[str, ...]
+
+
+class Settings:
+    """Base of settings classes: `rules` over several fields, and an answer to names that do not exist."""
+
+    rules: ClassVar[tuple[Rule, ...]] = ()
+
+    def __new__(cls, *arguments: object, **given: object) -> Self:
+        """Object without values, if all names are known; `__init__` of the dataclass fills it."""
+        del arguments
+        known = [entry.name for entry in dataclasses.fields(cls)]  # type: ignore[arg-type]  # subclasses are dataclasses
+        raise_together([unknown_name(name, known) for name in given if name not in known])
+        return super().__new__(cls)
 
 
 @dataclass(frozen=True)
@@ -96,29 +112,20 @@ def _checked(prefix: str, entry: "dataclasses.Field[Any]", value: object) -> obj
     if kind == "text":
         if not isinstance(value, str) or len(value) > LONGEST_TEXT or not value.isprintable():
             allowed = f"one line of at most {LONGEST_TEXT} printable characters"
-            raise RampwalkError(f"{name} is not {allowed}; shorten or retype it.", name, value)
+            raise RampwalkError(f"{name} = {shown(value)} is not {allowed}; shorten or retype it.", name, value)
         return value
     if kind == "optional" and value is None:
         return None
     result = check_range(name, value, details["low"], details["high"], details["unit"], details["remedy"])
     if kind == "whole":
         if not result.is_integer():
-            raise RampwalkError(f"{name} = {value} is not a whole number; {details['remedy']}.", name, value)
+            raise RampwalkError(f"{name} = {shown(value)} is not a whole number; {details['remedy']}.", name, value)
         return int(result)
     return result
 
 
-def raise_together(faults: list[RampwalkError]) -> None:
-    """Raise the one fault there is, or one error whose lines are all of them; return if there are none."""
-    if len(faults) > 1:
-        lines = [str(fault) for fault in faults]
-        raise RampwalkError("\n".join(lines), faults[0].name, faults[0].value)
-    if faults:
-        raise faults[0]
-
-
 def check(settings: Any, prefix: str = "") -> None:
-    """Check every field of a settings object and bring numbers to their one type; for `__post_init__`.
+    """Check every field of a settings object and bring numbers to their one type, then its rules; for `__post_init__`.
 
     Raises
     ------
@@ -133,6 +140,13 @@ def check(settings: Any, prefix: str = "") -> None:
             faults.append(fault)
         else:
             object.__setattr__(settings, entry.name, value)
+    raise_together(faults)
+    for rule in getattr(settings, "rules", ()):
+        try:
+            rule.holds(settings)
+        except RampwalkError as fault:
+            reads = (fault.name, *(name for name in rule.reads if name != fault.name))
+            faults.append(RampwalkError(str(fault), fault.name, fault.value, reads))
     raise_together(faults)
 
 
@@ -163,9 +177,11 @@ def full_name(kind: type[Any], name: str) -> str:
     known = names_of(kind)
     if name in known:
         return name
+    if not isinstance(name, str):
+        raise RampwalkError(f"{shown(name)} is not the name of a setting; give a text.", "", name)
     ending = [candidate for candidate in known if candidate.rpartition(".")[2] == name]
     if len(ending) > 1:
-        raise RampwalkError(f"{name!r} could be {' or '.join(ending)}; give the full name.", name, name)
+        raise RampwalkError(f"{shown(name)} could be {' or '.join(ending)}; give the full name.", name, name)
     if not ending:
         raise unknown_name(name, known)
     return ending[0]
@@ -180,31 +196,30 @@ def replaced(settings: T, changes: Mapping[str, object]) -> T:
         If a name is unknown or given twice, or the changed settings are not allowed.
     """
     kind = type(settings)
-    nested: dict[str, dict[str, object]] = {}
-    own: dict[str, object] = {}
+    if not isinstance(changes, Mapping):
+        raise RampwalkError(f"{shown(changes)} is not a mapping of setting names to values; give a dict.", "", changes)
+    data = as_dict(settings)
     seen: dict[str, str] = {}
-    for name, value in changes.items():
-        full = full_name(kind, name)
-        if full in seen:
-            twice = f"{seen[full]!r} and {name!r} are the same setting; give one of them."
-            raise RampwalkError(twice, full, value)
-        seen[full] = name
-        head, dot, rest = full.partition(".")
-        if dot:
-            nested.setdefault(head, {})[rest] = value
-        else:
-            own[full] = value
     faults = []
-    for head, inner in nested.items():
+    for name, value in changes.items():
         try:
-            own[head] = replaced(getattr(settings, head), inner)
+            full = full_name(kind, name)
         except RampwalkError as fault:
             faults.append(fault)
-    raise_together(faults)
-    return cast(T, dataclasses.replace(cast(Any, settings), **own))
+            continue
+        if full in seen:
+            twice = f"{seen[full]!r} and {name!r} are the same setting; give one of them."
+            faults.append(RampwalkError(twice, full, value))
+        seen[full] = name
+        place = data
+        *sections, last = full.split(".")
+        for section_name in sections:
+            place = place[section_name]
+        place[last] = value
+    return _built(kind, data, "", faults)
 
 
-# -------------------------------------------------------------------------------- dict and TOML
+# -------------------------------------------------------------------------------- dict
 def as_dict(settings: Any) -> dict[str, Any]:
     """Settings as nested plain values, sections as dicts."""
     return dataclasses.asdict(settings)
@@ -216,79 +231,58 @@ def from_mapping(kind: type[T], data: Mapping[str, Any], prefix: str = "") -> T:
     Raises
     ------
     RampwalkError
-        Naming every unknown name and every value at fault, one line each.
+        Naming every unknown name, every value at fault and every contradiction among the others, one line each.
     """
+    return _built(kind, data, prefix, [])
+
+
+def _built(kind: type[T], data: Mapping[str, Any], prefix: str, faults: list[RampwalkError]) -> T:
+    """Settings from plain values, unless there are faults, here or already. Raises RampwalkError."""
+    built, more = _gathered(kind, data, prefix, {name for fault in faults for name in fault.names})
+    raise_together(faults + more)
+    assert built is not None  # nothing was raised
+    return built
+
+
+def _gathered(
+    kind: type[T], data: object, prefix: str, doubtful: set[str]
+) -> tuple[T | None, list[RampwalkError]]:
+    """Settings (None if they contradict each other) from all values that can be used, and what is wrong with the rest.
+
+    A contradiction in which a faulty or `doubtful` name takes part is not told: it may be gone once that is corrected.
+    """
+    if not isinstance(data, Mapping):
+        name = prefix.rstrip(".")
+        advice = f"write [{name}]" if name else "give a dict of names and values"
+        start = f"{name} = " if name else ""
+        return None, [RampwalkError(f"{start}{shown(data)} is not a section; {advice}.", name, data)]
+    entries = {entry.name: entry for entry in dataclasses.fields(cast(Any, kind))}
     faults: list[RampwalkError] = []
     arguments: dict[str, object] = {}
     for name, value in data.items():
-        try:
-            arguments[name] = _from_plain(kind, name, value, prefix)
-        except RampwalkError as fault:
-            faults.append(fault)
-    raise_together(faults)
-    return kind(**arguments)
-
-
-def _from_plain(kind: type[Any], name: str, value: object, prefix: str) -> object:
-    """One field of a settings class from its plain value. Raises RampwalkError."""
-    entries = {entry.name: entry for entry in dataclasses.fields(kind)}
-    if name not in entries:
-        known = [setting.name for setting in described(kind, prefix)]
-        raise unknown_name(f"{prefix}{name}", [*known, *(prefix + entry for entry in entries)])
-    entry = entries[name]
-    if entry.metadata["kind"] != "section":
-        return _checked(prefix, entry, value)
-    if not isinstance(value, Mapping):
-        raise RampwalkError(f"{prefix}{name} = {shown(value)} is not a section; write [{name}].", prefix + name, value)
-    return from_mapping(entry.metadata["class"], value, f"{prefix}{name}.")
-
-
-def from_toml_file(kind: type[T], path: str | Path) -> T:
-    """Settings from a TOML file; all faults of the file are reported at once.
-
-    Raises
-    ------
-    RampwalkError
-        If the file cannot be read, is larger than `LARGEST_FILE`, is not TOML, or holds values not allowed.
-    """
-    path = Path(path)
+        if len(faults) > 10 * MOST_FAULTS:
+            break  # nonsense; looking for near names takes time
+        if name not in entries:
+            faults.append(_unknown(kind, name, prefix))
+        elif entries[name].metadata["kind"] == "section":
+            inner, more = _gathered(entries[name].metadata["class"], value, f"{prefix}{name}.", doubtful)
+            faults += more
+            if inner is not None:
+                arguments[name] = inner
+        else:
+            try:
+                arguments[name] = _checked(prefix, entries[name], value)
+            except RampwalkError as fault:
+                faults.append(fault)
+    faulty = doubtful | {name for fault in faults for name in fault.names}
     try:
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_FILE + 1)
-    except OSError as err:
-        why = err.strerror or str(err)
-        raise RampwalkError(f"cannot read {path}: {why}; give a TOML file.", "path", str(path)) from err
-    if len(raw) > LARGEST_FILE:
-        too_large = f"{path} is larger than {LARGEST_FILE} bytes; give a settings file."
-        raise RampwalkError(too_large, "path", str(path))
-    try:
-        data = tomllib.loads(raw.decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as err:
-        raise RampwalkError(f"{path} is not TOML: {err}; correct it there.", "path", str(path)) from err
-    try:
-        return from_mapping(kind, data)
+        return kind(**arguments), faults
     except RampwalkError as err:
-        lines = str(err).split("\n")
-        start = f"{path}: " if len(lines) == 1 else f"{path} has {len(lines)} faults:\n  "
-        raise RampwalkError(start + "\n  ".join(lines), err.name, err.value) from err
+        return None, faults + [fault for fault in err.faults if not faulty & set(fault.names)]
 
 
-def as_toml(settings: Any) -> str:
-    """Settings as TOML text, sections last; what is None (follows its default) is left out."""
-    own: list[str] = []
-    sections: list[str] = []
-    for entry in dataclasses.fields(settings):
-        value = getattr(settings, entry.name)
-        if entry.metadata["kind"] == "section":
-            sections += ["", f"[{entry.name}]", as_toml(value).rstrip("\n")]
-        elif value is not None:
-            own.append(f"{entry.name} = {_toml_value(value)}")
-    return "\n".join(own + sections) + "\n"
-
-
-def _toml_value(value: object) -> str:
-    """One value as TOML; printable text needs only quotes and backslashes escaped."""
-    if isinstance(value, str):
-        escaped = value.replace("\\", "\\\\").replace('"', '\\"')
-        return f'"{escaped}"'
-    return repr(value)
+def _unknown(kind: type[Any], name: object, prefix: str) -> RampwalkError:
+    """Error (not raised) for a name that a settings class does not have."""
+    known = [setting.name for setting in described(kind, prefix)]
+    own = [prefix + entry.name for entry in dataclasses.fields(kind)]
+    return unknown_name(f"{prefix}{name}", [*known, *own])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -12,14 +12,36 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sim.caution import CAUTION
+from sim.design import Design, design_of
 from sim.errors import is_number
 from sim.grid import Axes, Cell, axes_of, cells_of, parse_range
-from sim.plots.data import PACES, RESISTANCE, SLOPE, STEP, nearest_value, slice_of, sweep_data, travel_data, walk_data
+from sim.plots.data import (
+    PACES,
+    RESISTANCE,
+    SLOPE,
+    STEP,
+    SWEEP_COLUMNS,
+    nearest_value,
+    slice_of,
+    sweep_data,
+    travel_data,
+    walk_data,
+)
 from sim.pool import usable_cpus, worker_pool
 from sim.progress import Progress
 from sim.scenario import Scenario, replace_by_name, to_dict
-from sim.sweep import Executor, sweep
-from sim.table import code_version, column_of, outcome_counts, read_table, row_key, setting_values, write_table
+from sim.store import open_store
+from sim.sweep import Executor, fill, keys_of, sweep
+from sim.table import (
+    code_version,
+    column_of,
+    outcome_counts,
+    read_table,
+    row_key,
+    setting_values,
+    stage_counts,
+    write_table,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -29,6 +51,9 @@ if TYPE_CHECKING:
 
 DEFAULT_RANGES = {SLOPE: "-4:-12:5", STEP: "0.35:0.65:7", RESISTANCE: "20:300:8:log"}
 """The default sweep, as ranges."""
+LARGEST_HELD = 2_000
+"""Rows of which all columns are held in memory (ours: 25 MB); of more, only `FIGURE_COLUMNS` and the axes."""
+FIGURE_COLUMNS = frozenset({"key", "stage", *SWEEP_COLUMNS})
 MOST_TRAVEL_LINES = 5
 """Most step lengths in the figure of the mass centre."""
 _PACE_SETTINGS = ("speed_m_s", "cadence_steps_per_min", "walk_ratio_m_min")
@@ -50,9 +75,16 @@ class Survey:
         Full setting name -> values.
     table : DataFrame
         One row per walk, see `sim.sweep.sweep`.
+        Of a large sweep that is kept on disk only the columns that figures and counts need.
     seconds : float
         What it took; 0 if the table was read.
     workers : int
+    design : Design, optional
+        None: the full grid over the axes.
+    found : int
+        Rows that were there from before.
+    kept : Path, optional
+        Folder that already holds the whole table.
     """
 
     base: Scenario
@@ -60,6 +92,14 @@ class Survey:
     table: pd.DataFrame
     seconds: float
     workers: int
+    design: Design | None = None
+    found: int = 0
+    kept: Path | None = None
+
+    @cached_property
+    def cells(self) -> Sequence[Cell]:
+        """Cells of the rows."""
+        return self.design.cells if self.design else cells_of(self.axes)
 
     @cached_property
     def middle(self) -> Cell:
@@ -90,16 +130,28 @@ def _nearest(values: tuple[object, ...], wanted: object) -> object:
 
 def run_survey(
     base: Scenario,
-    over: Mapping[str, Iterable[object]],
+    over: Mapping[str, Iterable[object]] | Design,
     executor: Executor | None = None,
     progress: Progress | bool | None = None,
     workers: int = 1,
+    folder: Path | None = None,
+    fresh: bool = False,
 ) -> Survey:
     """Sweep, timed; parameters as of `sim.sweep.sweep`. `workers` is only written down."""
-    axes = axes_of(over)
+    design = design_of(over)
+    axes = design.axes if design.kind == "grid" else {}
     start = time.perf_counter()
-    table = sweep(base, axes, executor, progress)
-    return Survey(base, axes, table, time.perf_counter() - start, workers)
+    if folder is None:
+        table = sweep(base, design, executor, progress)
+        return Survey(base, axes, table, time.perf_counter() - start, workers, design)
+    with open_store(folder, base, fresh) as store:
+        found = sum(key in store for key in keys_of(base, design.cells))
+        keys = fill(store, base, design.cells, executor, progress)
+        store.write_table(keys, folder / "table.csv")
+    seconds = time.perf_counter() - start
+    needed = None if len(keys) <= LARGEST_HELD else {column_of(name) for name in axes} | FIGURE_COLUMNS
+    table = read_table(folder / "table.csv", needed)
+    return Survey(base, axes, table, seconds, workers, design, found, folder)
 
 
 def stored_survey(path: Path, base: Scenario, axes: Axes) -> Survey | None:
@@ -140,9 +192,8 @@ def walks_of(survey: Survey, rows: pd.DataFrame) -> list[WalkResult]:
     """Results with time series of some rows of the table; rows without a result are left out."""
     from sim.activities.walk import walk
 
-    cells = cells_of(survey.axes)
     kept = rows.index[rows["outcome"] != "crashed"]
-    return [walk(replace_by_name(survey.base, cells[index])) for index in kept]
+    return [walk(replace_by_name(survey.base, survey.cells[index])) for index in kept]
 
 
 def _travel_rows(survey: Survey) -> pd.DataFrame:
@@ -233,6 +284,11 @@ def figures_for(axes: Axes) -> list[str]:
     return [name for name, plan in FIGURES.items() if all(len(axes.get(need, ())) > 1 for need in plan.needs)]
 
 
+def figures_of(survey: Survey) -> list[str]:
+    """Names of the figures that a survey can have: those over a grid."""
+    return figures_for(survey.axes) if survey.design is None or survey.design.kind == "grid" else []
+
+
 def save_figures(
     survey: Survey, folder: Path, formats: tuple[str, ...], executor: Executor | None = None
 ) -> dict[str, pd.DataFrame]:
@@ -240,7 +296,7 @@ def save_figures(
     from sim.plots import save_figure
 
     drawn = {}
-    for name in figures_for(survey.axes):
+    for name in figures_of(survey):
         result = FIGURES[name].draw(survey, executor)
         if result is not None:
             save_figure(result[0], folder / name, result[1], formats)
@@ -275,10 +331,13 @@ def about(survey: Survey) -> dict[str, Any]:
         "caution": CAUTION,
         "base": to_dict(survey.base),
         "axes": {name: list(values) for name, values in survey.axes.items()},
+        "design": survey.design.kind if survey.design else "grid",
+        **(survey.design.details if survey.design else {}),
         "walks": len(survey.table),
+        "walks_found": survey.found,
         "outcomes": outcome_counts(survey.table),
         "seconds": round(survey.seconds, 3),
-        "walks_per_second": round(len(survey.table) / survey.seconds, 3) if survey.seconds else None,
+        "walks_per_second": round((len(survey.table) - survey.found) / survey.seconds, 3) if survey.seconds else None,
         "workers": survey.workers,
         "date": datetime.now(UTC).isoformat(timespec="seconds"),
         "software": software_of(numerics.time_step_s, numerics.iterations, numerics.loop),
@@ -288,19 +347,27 @@ def about(survey: Survey) -> dict[str, Any]:
 
 def write_survey(survey: Survey, folder: Path) -> None:
     """`table.csv` and `about.json`."""
-    write_table(survey.table, folder / "table.csv")
+    if survey.kept != folder:
+        write_table(survey.table, folder / "table.csv")
     text = json.dumps(about(survey), indent=2, allow_nan=False)
     (folder / "about.json").write_text(text + "\n", encoding="utf-8")
 
 
 def closing_lines(survey: Survey) -> list[str]:
-    """How many walks ended in which way, and how fast it went."""
+    """How many walks ended in which way, what needs a look, and how fast it went."""
     counts = outcome_counts(survey.table)
     shown = {name: count for name, count in counts.items() if count or name != "invalid"}
     steady = int(((survey.table["outcome"] == "walked") & (survey.table["steady"] == 1.0)).sum())
-    per_second = len(survey.table) / survey.seconds if survey.seconds else float("nan")
+    walked = len(survey.table) - survey.found
+    per_second = walked / survey.seconds if survey.seconds else float("nan")
     told = ", ".join(f"{count} {name}" for name, count in shown.items())
-    return [
-        f"{len(survey.table)} walks: {told} (of those that walked, {steady} steady).",
-        f"{per_second:.1f} walks per second ({survey.seconds:.1f} s, {survey.workers} at a time).",
-    ]
+    lines = [f"{len(survey.table)} walks: {told} (of those that walked, {steady} steady)."]
+    stages = stage_counts(survey.table)
+    if stages:
+        which = ", ".join(f"{count} {stage}" for stage, count in stages.items())
+        lines.append(f"{sum(stages.values())} rows need a look ({which}): columns stage and message say why.")
+    if survey.found:
+        lines.append(f"{survey.found} of the walks were there from before.")
+    if walked:
+        lines.append(f"{per_second:.1f} walks per second ({survey.seconds:.1f} s, {survey.workers} at a time).")
+    return lines

@@ -1,177 +1,173 @@
-"""Many walks: a full grid over named settings, one row per walk, the same numbers however many workers walk.
+"""Many walks: one row per walk of a design, the same numbers however many workers walk, kept on disk on request.
 
 A fall is a row. A walk that crashes is a row too, with stage and message, and the rest goes on.
 """
 
 from __future__ import annotations
 
-import traceback
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from itertools import islice
 from pathlib import Path
-from queue import SimpleQueue
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING
 
+from sim.cell import RowMaker, run_cell
+from sim.design import Design, design_of
 from sim.errors import RampwalkError
-from sim.grid import Cell, axes_of, cells_of
+from sim.grid import Cell
+from sim.interrupt import Stop, stop_on_interrupt
 from sim.progress import Progress, progress_bar
-from sim.scenario import Scenario, replace_by_name
-from sim.table import Row, as_table, failed_row, result_row, row_key
+from sim.scatter import Executor, rows_as_they_come
+from sim.scenario import Scenario
+from sim.store import Store, open_store
+from sim.table import Row, as_table, cell_key, read_table, setting_values
 
 if TYPE_CHECKING:
     import pandas as pd
 
-#: Most walks that travel to a worker together. A walk takes 0.1 s or more, handing one over about 1 ms.
-LARGEST_CHUNK = 16
-#: At least this many chunks, where there are enough walks, so that no worker waits long for the last one.
-LEAST_CHUNKS = 64
-#: Chunks handed over and not yet done: enough for any pool, few enough to keep a large grid out of the queue.
-IN_FLIGHT = 256
-
-PACKAGE = Path(__file__).resolve().parent
-Numbered = list[tuple[int, Cell]]
+__all__ = ["Executor", "Stopped", "fill", "keys_of", "rows_as_they_come", "run_cell", "sweep"]
 
 
-class Executor(Protocol):
-    """What a sweep needs of an executor; `concurrent.futures` pools and others have it."""
+class Stopped(KeyboardInterrupt):
+    """Someone asked to stop.
 
-    def submit(self, function: Callable[..., Any], /, *arguments: Any) -> Any:
-        """Future with `result`, `cancel` and `add_done_callback`."""
-        ...
+    Attributes
+    ----------
+    done, total : int
+        Walks that have their row, and all.
+    """
+
+    def __init__(self, done: int, total: int) -> None:
+        super().__init__(f"stopped with {done} of {total} walks done")
+        self.done, self.total = done, total
 
 
 def sweep(
     base: Scenario,
-    over: Mapping[str, Iterable[object]],
+    over: Mapping[str, Iterable[object]] | Design,
     executor: Executor | None = None,
     progress: Progress | bool | None = None,
+    folder: str | Path | None = None,
+    fresh: bool = False,
 ) -> pd.DataFrame:
-    """Walk every cell of a grid.
+    """Walk every cell of a design.
 
     Parameters
     ----------
     base : Scenario
         What all walks share.
-    over : mapping of str to iterable
+    over : mapping of str to iterable, or Design
         Setting name -> values: full names (`person.mass_kg`), or the last part where only one setting ends so
-        (`flexion_resistance`). The grid is full, the last axis changing fastest.
+        (`flexion_resistance`). The grid is full, the last axis changing fastest. Other designs: `sim.design`.
     executor : Executor, optional
-        Where to walk, for example `sim.pool.worker_pool(2)` or any `concurrent.futures` pool. None: here, one by one.
+        Where to walk: `sim.pool.worker_pool(2)`, any `concurrent.futures` pool, a client of `dask.distributed`. None:
+        here, one by one.
     progress : callable or bool, optional
         Called with (done, total); True shows a bar on standard error.
+    folder : path, optional
+        Keep every row there as it comes, and begin with those that are there; `table.csv` is written at the end.
+    fresh : bool
+        Delete what is there and start over.
 
     Returns
     -------
     DataFrame
-        One row per walk in the order of the grid, with the columns of `sim.table.columns`: all inputs, outcome,
+        One row per walk in the order of the design, with the columns of `sim.table.columns`: all inputs, outcome,
         reason, stage, message, metrics, energy. The same bits for any executor.
 
     Raises
     ------
     RampwalkError
-        If a name or a value is not allowed, or no cell of the grid is. A single cell whose values contradict each
-        other is a row with `outcome = "crashed"` and `stage = "scenario"`.
+        If a name or a value is not allowed, or no cell of the design is, or the folder holds rows of other code or
+        settings. A single cell whose values contradict each other is a row with `outcome = "crashed"` and
+        `stage = "scenario"`.
+    Stopped
+        After an interrupt (a KeyboardInterrupt); with a folder, the same call goes on from there.
     """
-    cells = cells_of(axes_of(over))
-    rows: list[Row | None] = [None] * len(cells)
-    shown: AbstractContextManager[Progress | None]
-    shown = progress_bar() if progress is True else nullcontext(progress or None)
-    with shown as show:
-        for done, (index, row) in enumerate(rows_as_they_come(base, cells, executor), start=1):
-            rows[index] = row
+    design = design_of(over)
+    if folder is not None:
+        with open_store(Path(folder), base, fresh) as store:
+            keys = fill(store, base, design.cells, executor, progress)
+            path = Path(folder) / "table.csv"
+            store.write_table(keys, path)
+        return read_table(path)
+    rows: list[Row | None] = [None] * len(design.cells)
+    with stop_on_interrupt() as stop, _shown(progress) as show:
+        done = 0
+        for found in rows_as_they_come(base, design.cells, executor, stop):
+            for index, row in found:
+                rows[index] = row
+            done += len(found)
             if show:
-                show(done, len(cells))
+                show(done, len(rows))
     kept = [row for row in rows if row is not None]
-    assert len(kept) == len(cells)  # every cell has a row, whatever happened to it
+    if stop.asked:
+        raise Stopped(len(kept), len(rows))
+    assert len(kept) == len(rows)  # every cell has a row, whatever happened to it
     if all(row["stage"] == "scenario" for row in kept):
-        raise RampwalkError(kept[0]["message"])
+        raise RampwalkError(str(kept[0]["message"]))
     return as_table(kept)
 
 
-def rows_as_they_come(
-    base: Scenario, cells: Sequence[Cell], executor: Executor | None = None
-) -> Iterator[tuple[int, Row]]:
-    """Rows with the index of their cell, in the order in which walks end."""
-    if executor is None:
-        for index, cell in enumerate(cells):
-            yield index, run_cell(base, cell)
-        return
-    todo = iter(_chunks(cells))
-    waiting: dict[Any, Numbered] = {}
-    done: SimpleQueue[Any] = SimpleQueue()
-    try:
-        while True:
-            for chunk in islice(todo, IN_FLIGHT - len(waiting)):
-                future = _submit(executor, base, chunk)
-                waiting[future] = chunk
-                future.add_done_callback(done.put)
-            if not waiting:
-                return
-            future = done.get()
-            yield from _rows_of(future, base, waiting.pop(future))
-    finally:
-        for future in waiting:
-            future.cancel()
+def fill(
+    store: Store,
+    base: Scenario,
+    cells: Sequence[Cell],
+    executor: Executor | None = None,
+    progress: Progress | bool | None = None,
+    stop: Stop | None = None,
+    make: RowMaker = run_cell,
+) -> list[str]:
+    """Walk the cells that have no row in a store; returns the keys of all, in their order.
+
+    Parameters
+    ----------
+    store : Store
+        Of `sim.store.open_store`, with the same base.
+    base, cells, executor, progress
+        As of `sweep`; cells have full names.
+    stop : Stop, optional
+        None: catches interrupts itself.
+    make : callable
+        Makes the row of a cell.
+
+    Raises
+    ------
+    RampwalkError
+        If no cell is allowed.
+    Stopped
+        After an interrupt; all walks that were finished have their rows.
+    """
+    keys = keys_of(base, cells)
+    todo = {key: index for index, key in enumerate(keys) if key not in store}  # one walk for cells that are the same
+    cells_left = [cells[index] for index in todo.values()]
+    done = len(keys) - len(todo)
+    refused, message = 0, ""
+    catcher: AbstractContextManager[Stop] = nullcontext(stop) if stop else stop_on_interrupt()
+    with catcher as caught, _shown(progress) as show:
+        if show and done:
+            show(done, len(keys))
+        for found in rows_as_they_come(base, cells_left, executor, caught, make):
+            rows = [row for _, row in found]
+            store.add(rows)
+            done += len(rows)
+            for row in rows:
+                if row["stage"] == "scenario":
+                    refused, message = refused + 1, str(row["message"])
+            if show:
+                show(done, len(keys))
+    store.sync()
+    if caught.asked and done < len(keys):
+        raise Stopped(done, len(keys))
+    if refused == len(keys):
+        raise RampwalkError(message)
+    return keys
 
 
-def _chunks(cells: Sequence[Cell]) -> Iterator[Numbered]:
-    size = max(1, min(LARGEST_CHUNK, len(cells) // LEAST_CHUNKS))
-    numbered = iter(enumerate(cells))
-    return iter(lambda: list(islice(numbered, size)), [])
+def keys_of(base: Scenario, cells: Iterable[Cell]) -> list[str]:
+    """Row keys of cells with full names."""
+    values = setting_values(base)
+    return [cell_key(values, cell) for cell in cells]
 
 
-def _submit(executor: Executor, base: Scenario, chunk: Numbered) -> Any:
-    """Future of a chunk; already failed if the executor does not take it, as a broken pool."""
-    try:
-        return executor.submit(run_chunk, base, chunk)
-    except RuntimeError as err:  # broken or shut down
-        from concurrent.futures import Future
-
-        failed: Future[Any] = Future()
-        failed.set_exception(err)
-        return failed
-
-
-def _rows_of(future: Any, base: Scenario, chunk: Numbered) -> list[tuple[int, Row]]:
-    try:
-        rows: list[tuple[int, Row]] = future.result()
-    except Exception as err:  # noqa: BLE001  # whatever kills a worker is a row, not the end of the sweep
-        return [(index, _crash(base, cell, "worker", err)) for index, cell in chunk]
-    return rows
-
-
-def run_chunk(base: Scenario, chunk: Numbered) -> list[tuple[int, Row]]:
-    """Rows of some cells; what a worker does."""
-    return [(index, run_cell(base, cell)) for index, cell in chunk]
-
-
-def run_cell(base: Scenario, cell: Cell) -> Row:
-    """Row of one cell, whatever happens."""
-    try:
-        scenario = replace_by_name(base, cell)
-    except RampwalkError as err:
-        return failed_row(base, cell, "", "scenario", " ".join(str(err).split("\n")))
-    try:
-        from sim.activities.walk import walk
-
-        result = walk(scenario)
-    except Exception as err:  # noqa: BLE001  # a crash is a row, not the end of the sweep
-        return _crash(scenario, {}, "walk", err)
-    try:
-        return result_row(result, row_key(scenario))
-    except Exception as err:  # noqa: BLE001  # as above
-        return _crash(scenario, {}, "row", err)
-
-
-def _crash(scenario: Scenario, cell: Cell, stage: str, err: Exception) -> Row:
-    """Row of a walk that failed; the message says which line failed, without naming folders."""
-    ours = [at for at in traceback.extract_tb(err.__traceback__) if Path(at.filename).is_relative_to(PACKAGE)]
-    message = f"{type(err).__name__}: {' '.join(str(err).split())}"
-    if ours:
-        message += f" ({Path(ours[-1].filename).relative_to(PACKAGE.parent).as_posix()} line {ours[-1].lineno})"
-    try:
-        key = row_key(replace_by_name(scenario, cell))
-    except RampwalkError:
-        key = ""
-    return failed_row(scenario, cell, key, stage, message)
+def _shown(progress: Progress | bool | None) -> AbstractContextManager[Progress | None]:
+    return progress_bar() if progress is True else nullcontext(progress or None)

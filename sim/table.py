@@ -7,9 +7,12 @@ where the scenario leaves it to a rule.
 
 from __future__ import annotations
 
+import csv
 import functools
 import hashlib
+import io
 import json
+import math
 from collections.abc import Iterable, Mapping
 from importlib.metadata import version
 from pathlib import Path
@@ -17,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim.files import plain_cell, safe_cell
 from sim.grid import Cell
 from sim.scenario import Scenario, names, settings, to_dict
 
@@ -38,7 +42,9 @@ WANTED = (
 OUTCOMES = ("walked", "fell", "stalled", "invalid", "crashed")
 """All that a row can say of its walk: those of a result, and that there is no result."""
 TEXTS = ("outcome", "reason", "stage", "message")
-"""`stage` and `message` are empty unless the walk crashed or left the finite range."""
+"""`stage` and `message` are empty unless the walk crashed, left the finite range or was stopped at its limit."""
+#: The last frame of a run is at most this far from its end [s] (frames are 2.5 ms apart).
+_LAST_FRAME_S = 0.01
 _UNIT_ENDINGS = ("_deg", "_m", "_kg", "_nm", "_n", "_s", "_per_min", "_min", "_per_leg_length")
 
 
@@ -47,6 +53,7 @@ def column_of(name: str) -> str:
     return f"wanted_{name}" if name in WANTED else name
 
 
+@functools.cache
 def columns() -> tuple[str, ...]:
     """All columns of a table, in order; the same for every sweep."""
     from sim.law.records import LEDGER
@@ -81,12 +88,29 @@ def input_row(scenario: Scenario) -> Row:
 
 def result_row(result: WalkResult, key: str) -> Row:
     """Row of a walk that ended, however; without its time series."""
-    finite = result.outcome != "invalid"
+    stage, message = _trouble(result)
     row: Row = {"key": key} | input_row(result.scenario)
-    row |= {"outcome": result.outcome, "reason": result.reason}
-    row |= {"stage": "" if finite else "walk", "message": "" if finite else result.reason}
+    row |= {"outcome": result.outcome, "reason": result.reason, "stage": stage, "message": message}
     row |= {"steps_made": len(result.step_records), "duration_s": _duration(result)}
     return row | result.metrics | {f"energy_{name}": value for name, value in result.energy.items()}
+
+
+def _trouble(result: WalkResult) -> tuple[str, str]:
+    """Stage and message of a walk that needs a look: numbers that are none, or stopped at its limit."""
+    from sim.activities.walk import LONGEST, SPARE_SECONDS, first_landings
+
+    if result.outcome == "invalid":
+        return "walk", result.reason
+    numbers = result.metrics | {f"energy_{name}": value for name, value in result.energy.items()}
+    broken = [name for name, value in numbers.items() if value is not None and not math.isfinite(value)]
+    if broken:
+        return "metrics", f"not a finite number: {', '.join(broken)}"
+    scenario = result.scenario
+    limit = LONGEST * first_landings(scenario) * scenario.step_time + SPARE_SECONDS
+    if result.outcome == "stalled" and _duration(result) > limit - _LAST_FRAME_S:
+        count = round(_duration(result) / scenario.numerics.time_step_s)
+        return "limit", f"stopped after {count} time steps ({_duration(result):.1f} s), more than twice the wanted time"
+    return "", ""
 
 
 def failed_row(base: Scenario, cell: Cell, key: str, stage: str, message: str) -> Row:
@@ -116,7 +140,14 @@ def _flat(nested: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
 # -------------------------------------------------------------------------------- what makes a row repeatable
 def row_key(scenario: Scenario) -> str:
     """Short hash of everything a row follows from: all settings, and the code, gains and libraries that compute it."""
-    text = json.dumps(to_dict(scenario), sort_keys=True) + code_version()
+    return cell_key(setting_values(scenario), {})
+
+
+def cell_key(base_values: Mapping[str, Any], cell: Cell) -> str:
+    """`row_key` of a base scenario, given by its `setting_values`, with the settings of a cell by their full names;
+    also where these contradict each other and there is no such scenario.
+    """
+    text = json.dumps({**base_values, **cell}, sort_keys=True) + code_version()
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -129,7 +160,7 @@ def code_version() -> str:
     digest = hashlib.sha256()
     for path in sorted(path for path in files if path.suffix in {".py", ".json"}):
         digest.update(path.relative_to(package).as_posix().encode() + path.read_bytes())
-    for library in ("numba", "numpy", "pymunk"):
+    for library in ("llvmlite", "numba", "numpy", "pymunk", "scipy"):
         digest.update(f"{library}={version(library)}".encode())
     return digest.hexdigest()[:16]
 
@@ -152,6 +183,11 @@ def _words() -> frozenset[str]:
     return frozenset({"key", *TEXTS, *named})
 
 
+def number_columns() -> tuple[str, ...]:
+    """Columns that hold numbers."""
+    return tuple(name for name in columns() if name not in _words())
+
+
 def with_unit(column: str) -> str:
     """Column name that says its unit: the name itself where it ends in one, else `name [unit]`."""
     unit = _units().get(column, "")
@@ -164,22 +200,64 @@ def _units() -> dict[str, str]:
 
 
 def write_table(table: pd.DataFrame, path: Path) -> None:
-    """CSV with units in the column names; numbers keep every bit."""
-    table.rename(columns=with_unit).to_csv(path, index=False, lineterminator="\n")
+    """CSV with units in the column names; numbers keep every bit, no text is a formula for a spreadsheet program."""
+    texts = {name: table[name].map(_safe) for name in table.columns if table[name].dtype == object}
+    table.assign(**texts).rename(columns=with_unit).to_csv(path, index=False, lineterminator="\n")
 
 
-def read_table(path: Path) -> pd.DataFrame:
-    """Table as it was before `write_table`."""
+def csv_header() -> str:
+    """First line of the CSV of a sweep, as `write_table` writes it, without its end."""
+    return _csv_line([with_unit(name) for name in columns()])
+
+
+def csv_row(row: Row) -> str:
+    """One row as the line that `write_table` writes for it, without its end; texts on one line."""
+    return _csv_line([_field(name, row.get(name)) for name in columns()])
+
+
+def _csv_line(fields: list[str]) -> str:
+    line = io.StringIO()
+    csv.writer(line, lineterminator="").writerow(fields)
+    return line.getvalue()
+
+
+def _safe(value: Any) -> Any:
+    return safe_cell(value) if isinstance(value, str) else value
+
+
+def _field(name: str, value: Any) -> str:
+    if name in _words():
+        return "" if value is None else safe_cell(" ".join(str(value).splitlines()))
+    return "" if value is None or value != value else repr(float(value))  # noqa: PLR0124  # NaN is not itself
+
+
+def read_table(path: Path, only: Iterable[str] | None = None) -> pd.DataFrame:
+    """Table as it was before `write_table`; with `only`, just these columns, for tables too large to hold."""
     import pandas as pd
 
-    table = pd.read_csv(path, dtype=str, keep_default_na=False)
+    wanted = None if only is None else {with_unit(name) for name in only}
+    table = pd.read_csv(path, dtype=str, keep_default_na=False, usecols=None if wanted is None else wanted.__contains__)
     table = table.rename(columns=lambda column: str(column).partition(" [")[0])
-    numbers = {name: [float(text or "nan") for text in table[name]] for name in table.columns if name not in _words()}
-    rows: Any = table.assign(**numbers).to_dict("records")
-    return as_table(rows)
+    table = table.assign(**{name: as_column(name, table[name]) for name in table.columns})
+    if only is not None:
+        return table.astype({name: object for name in table.columns if name in _words()})
+    return as_table(table.to_dict("records"))  # type: ignore[arg-type]  # its own rows
+
+
+def as_column(name: str, texts: Iterable[str]) -> np.ndarray[Any, Any]:
+    """Texts of a CSV as the column of this name: words, or numbers with NaN for an empty text."""
+    if name in _words():
+        return np.array([plain_cell(text) for text in texts], object)
+    return np.array([float(text or "nan") for text in texts], float)
 
 
 def outcome_counts(table: pd.DataFrame) -> dict[str, int]:
     """How many walks ended in each way, all `OUTCOMES`."""
     found = table["outcome"].value_counts()
     return {outcome: int(found.get(outcome, 0)) for outcome in OUTCOMES}
+
+
+def stage_counts(table: pd.DataFrame) -> dict[str, int]:
+    """How many walks failed, or were stopped, at each stage; empty if none was."""
+    stages = table.loc[table["stage"] != "", "stage"].value_counts()
+    return {str(stage): int(count) for stage, count in sorted(stages.items(), key=str)}

@@ -1,90 +1,95 @@
-"""The numbers that the search moves: values of gains and how they change with slope, step length and step time."""
+"""The numbers that the search moves: gains at the knots of slope, and how they change with step length and step time."""
 
 from __future__ import annotations
 
 import copy
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from sim.gains import TERMS, gain_table
 from sim.law.records import GAIN_NAMES, GAIN_TABLE
 
-#: Gains that may depend on the scenario, and on what.
-SLOPE, SQUARE, STEP, TIME = TERMS[1:]
-SCHEDULE: dict[str, tuple[str, ...]] = {
-    "handover_share": (SLOPE, STEP, TIME),
-    "release_power": (SLOPE, TIME),
-    "load_power": (SLOPE, TIME),
-    "hip_phase_gain": (SLOPE, TIME),
-    "swing_share_sound": (SLOPE, STEP, TIME),
-    "swing_share_prosthetic": (SLOPE, STEP, TIME),
-    "speed_gain": (SLOPE, TIME),
-    "height_stiffness": (SLOPE, TIME),
-    "height_damping": (SLOPE, STEP, TIME),
-    "mid_leg_fraction": (SLOPE, SQUARE, STEP, TIME),
-    "landing_leg_fraction": (SLOPE, STEP, TIME),
-    "landing_offset": (SLOPE, SQUARE, STEP, TIME),
-    "redirect": (SLOPE, STEP, TIME),
-    "trailing_push": (SLOPE, STEP, TIME),
-    "trailing_damping": (SLOPE, TIME),
-    "forefoot_share": (SLOPE, STEP, TIME),
-    "foot_flat": (SLOPE, TIME),
-    "hold_double": (SLOPE, STEP),
-    "pull_off": (SLOPE, STEP, TIME),
-    "bias_early": (SLOPE, SQUARE, STEP, TIME),
-    "bias_late": (SLOPE, SQUARE, STEP, TIME),
-    "bias_switch": (SLOPE, STEP),
-    "clearance": (SLOPE, TIME),
-    "toe_up": (SLOPE, STEP, TIME),
-    "foothold_speed_gain": (SLOPE, STEP, TIME),
-    "thigh_lead": (SLOPE, STEP, TIME),
-    "thigh_overshoot": (SLOPE, SQUARE, STEP, TIME),
-    "late_reach_rate": (SLOPE, TIME),
-    "swing_hip_limit": (TIME,),
-    "swing_hip_stiffness": (TIME,),
-    "start_hip": (STEP, TIME),
-    "start_speed": (STEP, TIME),
-    "start_phase": (STEP, TIME),
-}
+VALUE, STEP, TIME = range(len(TERMS))
+#: Habits of a person, the same on every slope and at every step: how firmly a path is held. All others are scheduled.
+SHARED = (
+    "trunk_stiffness", "trunk_damping", "drive_limit", "ankle_damping", "guard_angle", "guard_torque", "guard_damping",
+    "swing_hip_stiffness", "swing_hip_damping", "swing_knee_stiffness", "swing_knee_damping",
+    "swing_ankle_stiffness", "swing_ankle_damping", "toe_up_prosthetic", "thigh_stiffness", "thigh_damping",
+    "swing_hip_limit", "start_behind",
+)  # fmt: skip
+SCHEDULED = tuple(name for name in GAIN_NAMES if name not in SHARED)
+#: Gains that do not depend on the step length.
+SAME_FOR_ALL_STEPS = ("release_power", "load_power", "hip_phase_gain", "speed_gain", "foot_flat", "late_reach_rate")
 
 
-def coordinates() -> list[tuple[int, int]]:
-    """(term, gain) of every number that the search moves: all values first, then the dependences."""
-    out = [(0, i) for i in range(len(GAIN_NAMES))]
-    for name, wanted in SCHEDULE.items():
-        out += [(TERMS.index(term), GAIN_NAMES.index(name)) for term in wanted]
+class Coordinate(NamedTuple):
+    """One number of the search: a term of a gain at one knot, or at all knots together (`knots` lists them)."""
+
+    term: int
+    gain: int
+    knots: tuple[int, ...]
+
+
+def coordinates(knots: Sequence[tuple[int, ...]], terms: Sequence[int], shared: bool) -> list[Coordinate]:
+    """What a stage of the search moves: these terms of the scheduled gains at these knots, and the shared gains.
+
+    Knots in one tuple move together.
+    """
+    out: list[Coordinate] = []
+    every = tuple(range(GAIN_TABLE["slope"].shape[0]))
+    if shared:
+        out += [Coordinate(VALUE, GAIN_NAMES.index(name), every) for name in SHARED]
+        if TIME in terms:
+            out += [Coordinate(TIME, GAIN_NAMES.index(name), every) for name in SHARED]
+    for term in terms:
+        for name in SCHEDULED:
+            if term == STEP and name in SAME_FOR_ALL_STEPS:
+                continue
+            gain = GAIN_NAMES.index(name)
+            if term == TIME:  # one dependence on pace for all slopes
+                out.append(Coordinate(term, gain, every))
+            else:
+                out += [Coordinate(term, gain, tied) for tied in knots]
     return out
 
 
-def encode(table: dict[str, Any]) -> np.ndarray[Any, Any]:
-    """A gains file as a point of the search: in units of each gain's range, values from 0 to 1."""
-    row = gain_table(table)[0]
+def encode(row: Any, moved: Sequence[Coordinate]) -> np.ndarray[Any, Any]:
+    """A record of gains as a point of the search: in units of each gain's range, values from 0 to 1."""
     span = row["high"] - row["low"]
-    out = []
-    for term, i in coordinates():
-        value = row["coefficients"][term, i] - (row["low"][i] if term == 0 else 0.0)
-        out.append(value / span[i])
-    return np.array(out)
+    return np.array(
+        [
+            (row["coefficients"][c.term, c.knots[0], c.gain] - (row["low"][c.gain] if c.term == VALUE else 0.0))
+            / span[c.gain]
+            for c in moved
+        ]
+    )
 
 
-def tables(points: np.ndarray[Any, Any], template: dict[str, Any]) -> np.ndarray[Any, Any]:
-    """Gain tables of many points, shape (points,)."""
-    base = gain_table(template)
-    out = np.repeat(base, len(points)).astype(GAIN_TABLE)
-    span = base[0]["high"] - base[0]["low"]
-    coefficients = out["coefficients"]
-    for k, (term, i) in enumerate(coordinates()):
-        offset = base[0]["low"][i] if term == 0 else 0.0
-        coefficients[:, term, i] = offset + span[i] * points[:, k]
+def tables(points: np.ndarray[Any, Any], row: Any, moved: Sequence[Coordinate]) -> np.ndarray[Any, Any]:
+    """Gain records of many points, shape (points,); what is not moved stays as in `row`."""
+    out = np.repeat(np.array([row], GAIN_TABLE), len(points))
+    span = row["high"] - row["low"]
+    for k, (term, gain, knots) in enumerate(moved):
+        offset = row["low"][gain] if term == VALUE else 0.0
+        for knot in knots:
+            out["coefficients"][:, term, knot, gain] = offset + span[gain] * points[:, k]
     return out
 
 
-def decode(point: np.ndarray[Any, Any], template: dict[str, Any]) -> dict[str, Any]:
-    """A point of the search as a gains file; notes of the template are kept."""
-    row = tables(point[None], template)[0]
+def as_file(row: Any, template: dict[str, Any]) -> dict[str, Any]:
+    """A record of gains as a gains file; notes of the template are kept."""
     out = copy.deepcopy(template)
     for i, name in enumerate(GAIN_NAMES):
         for term, key in enumerate(TERMS):
-            out["gains"][name][key] = float(f"{row['coefficients'][term, i]:.6g}")
+            numbers = [float(f"{value:.5g}") for value in row["coefficients"][term, :, i]]
+            out["gains"][name][key] = numbers[0] if len(set(numbers)) == 1 else numbers
     return out
+
+
+def read(template: dict[str, Any]) -> Any:
+    """The record of a gains file, values inside their ranges."""
+    row = gain_table(template)[0]
+    row["coefficients"][VALUE] = np.clip(row["coefficients"][VALUE], row["low"], row["high"])
+    return row

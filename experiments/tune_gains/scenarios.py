@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
@@ -15,85 +14,65 @@ from sim.scenario import Knee, Person, Scenario
 MIDDLE = (25.0, 50.0)
 
 
-def draw(count: int, seed: int) -> list[Scenario]:
-    """`count` triples of scenarios; the members of a triple differ in slope, step length or resistance alone."""
+ABLE = Person(limbs="both-sound")
+
+
+def draw(count: int, seed: int, slopes: tuple[float, float], others: float = 0.2) -> list[Scenario]:
+    """`count` triples of scenarios; the members of a triple differ in slope, step length or resistance alone.
+
+    Parameters
+    ----------
+    slopes : lowest and highest slope [degrees]
+    others : share of triples with people of other mass and stature than the default person
+    """
     rng = np.random.default_rng(seed)
+    low, high = slopes
+    order, resistances = rng.permutation(count), rng.permutation(count)
     out: list[Scenario] = []
     for i in range(count):
-        share = (i + rng.random()) / count
-        kind = i % 16
-        person, spread = Person(), 1.0
-        slope, step = -3.0 - 10.5 * ((share * 5.0) % 1.0), rng.uniform(0.38, 0.62)
-        pace = rng.uniform(1.42, 1.58)
-        resistance = math.exp(rng.uniform(math.log(27.0), math.log(125.0)))
-        if kind in (1, 6, 11):  # the middle of the window more often
-            resistance = rng.uniform(26.0, 50.0)
-        if kind == 3:  # level and uphill
-            slope, resistance = rng.uniform(-1.5, 5.5), rng.uniform(26.0, 60.0)
-        if kind == 8:  # very steep
-            slope, resistance = rng.uniform(-15.5, -12.0), rng.uniform(40.0, 70.0)
-        if kind in (5, 13):  # other people; the resistance scales with mass
-            mass, stature = rng.uniform(52.0, 105.0), rng.uniform(1.55, 1.95)
+        person = Person()
+        slope = low + 1.0 + (high - low - 2.0) * (i + rng.random()) / count  # neighbours stay inside as well
+        step = 0.39 + 0.22 * (order[i] + rng.random()) / count
+        share = (resistances[i] + rng.random()) / count
+        ends = (26.0, 50.0) if i % 2 else (30.0, 115.0)  # the middle of the window more often
+        if slope < -11.0:
+            ends = (max(ends[0], 32.0), max(ends[1], 60.0))
+        resistance = ends[0] * (ends[1] / ends[0]) ** share
+        if rng.random() < others:  # the resistance scales with mass, the step with stature
+            mass, stature = rng.uniform(53.0, 102.0), rng.uniform(1.58, 1.92)
             person = Person(mass_kg=mass, stature_m=stature)
             resistance *= mass / 75.0
             step *= stature / 1.75
-        if kind in (7, 15):  # able-bodied, at usual speeds
-            person, slope = Person(limbs="both-sound"), rng.choice([0.0, rng.uniform(-10.0, 0.0)])
-            step, spread = rng.uniform(0.50, 0.70), 0.5
-            pace = rng.uniform(1.5, 1.95)
-        along = ("slope", "step", "resistance")[int(rng.integers(3))]
-        for k in (-1, 0, 1):
-            a = slope + (k * 1.3 * spread if along == "slope" else 0.0)
-            b = step + (k * 0.033 * spread if along == "step" else 0.0)
-            c = resistance * (1.25**k if along == "resistance" else 1.0)
-            out.append(
-                Scenario(
-                    slope_deg=float(a),
-                    step_length_m=float(b),
-                    speed_m_s=float(pace * b),
-                    person=person,
-                    knee=Knee(flexion_resistance=float(c)),
-                )
-            )
-    return out
-
-
-def draw_main(count: int, seed: int) -> list[Scenario]:
-    """The main job, spread evenly over slope, step and resistance: `count` - 2 triples, then level and able-bodied."""
-    rng = np.random.default_rng(seed)
-    out: list[Scenario] = []
-    n = count - 2
-    steps, resistances = rng.permutation(n), rng.permutation(n)
-    for i in range(n):
-        slope = -3.8 - 8.6 * (i + rng.random()) / n
-        step = 0.395 + 0.21 * (steps[i] + rng.random()) / n
-        low, high = math.log(27.0), math.log(105.0)
-        resistance = math.exp(low + (high - low) * (resistances[i] + rng.random()) / n)
         along = int(rng.integers(3))
         for k in (-1, 0, 1):
             length = step + (0.033 * k if along == 1 else 0.0)
             out.append(
                 Scenario(
-                    slope_deg=slope + (1.3 * k if along == 0 else 0.0),
-                    step_length_m=length,
-                    speed_m_s=1.5 * length,
-                    knee=Knee(flexion_resistance=resistance * (1.25**k if along == 2 else 1.0)),
+                    slope_deg=float(slope + (1.0 * k if along == 0 else 0.0)),
+                    step_length_m=float(length),
+                    speed_m_s=float(1.5 * length),
+                    person=person,
+                    knee=Knee(flexion_resistance=float(resistance * (1.25**k if along == 2 else 1.0))),
                 )
             )
-    out += [
-        Scenario(slope_deg=2.0 + 2.5 * k, step_length_m=0.5, speed_m_s=0.75, knee=Knee(flexion_resistance=45.0))
-        for k in (-1, 0, 1)
-    ]
-    able = Person(limbs="both-sound")
-    out += [
-        Scenario(slope_deg=slope, step_length_m=step, speed_m_s=speed, person=able)
-        for slope, step, speed in ((0.0, 0.672, 1.25), (-5.0, 0.65, 1.25), (-9.5, 0.62, 1.2))
-    ]
     return out
 
 
-#: Ways to draw scenarios, by name.
-DRAWS = {"broad": draw, "main": draw_main}
+def draw_able(count: int, seed: int, slopes: tuple[float, float]) -> list[Scenario]:
+    """`count` triples of able-bodied walkers at 1.1 to 1.35 m/s; in a triple the slope differs."""
+    rng = np.random.default_rng(seed)
+    low, high = slopes
+    out = []
+    for i in range(count):
+        slope = low + 0.7 + (high - low - 1.4) * (i + rng.random()) / count
+        speed = rng.uniform(1.1, 1.35)
+        step = speed * rng.uniform(0.50, 0.56) * (1.0 + 0.008 * min(0.0, slope))
+        for k in (-1, 0, 1):
+            out.append(
+                Scenario(slope_deg=float(slope + 0.7 * k), step_length_m=float(step), speed_m_s=float(speed), person=ABLE)
+            )
+    return out
+
 
 Array = np.ndarray[Any, Any]
 

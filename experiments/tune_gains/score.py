@@ -97,7 +97,7 @@ def terms(
     swung = excess(xp, col("knee_swing_peak"), 54.0 * DEGREE, 75.0 * DEGREE, 8.0 * DEGREE)
     out["swing knee"] = 3.0 * mean(xp.where(middle, swung, 0.0), other_lands)
     flexed = excess(xp, col("knee_early_peak"), 14.0 * DEGREE, 30.0 * DEGREE, 5.0 * DEGREE)
-    out["loading knee"] = 3.0 * mean(flexed, other_lands)
+    out["loading knee"] = 4.0 * mean(flexed, other_lands)
     swung = excess(xp, col("knee_swing_peak"), 50.0 * DEGREE, 80.0 * DEGREE, 10.0 * DEGREE)
     out["sound swing knee"] = 1.5 * mean(swung, sound_lands)
     crouched = excess(xp, col("knee_of_stance"), -1.0, 48.0 * DEGREE, 10.0 * DEGREE)
@@ -106,13 +106,17 @@ def terms(
     out["stops"] += 0.5 * mean(excess(xp, col("stop_work", 0) / per_step, 0.0, 0.03, 0.05), used)
     both = excess(xp, col("double_support") / one["step_time"], 0.13, 0.27, 0.06)
     out["double support"] = 3.0 * mean(both, used)
-    work = xp.where(one["slope"] < -3.0 * DEGREE, excess(xp, col("positive_work") / per_step, 0.0, 0.18, 0.1), 0.0)
-    out["positive work"] = 1.0 * mean(work, used)
+    given = xp.maximum(xp.sin(-one["slope"]), 0.1) * one["weight"] * one["step"]  # on gentle slopes it cannot be little
+    work = xp.where(one["slope"] < -3.0 * DEGREE, excess(xp, col("positive_work") / given, 0.0, 0.18, 0.1), 0.0)
+    out["positive work"] = 2.0 * mean(work, used)
     out["effort"] = 4.0 * mean(col("positive_work") / (one["weight"] * one["step"]), used)
     out["clearance"] = 1.0 * mean(excess(xp, col("clearance"), 0.015, 1e12, 0.01), used)
     out["scuffs"] = 2.0 * mean(xp.minimum(col("scuffs"), 3.0), used)
     # while a walk ends early only its good steps count, or falling sooner would pay
-    gait = {name: xp.minimum(xp.nan_to_num(value, nan=60.0), 60.0) for name, value in out.items() if name != "fall"}
+    most = {name: 180.0 if name.startswith("peak") else 60.0 for name in out}  # a hard landing must not seem free
+    gait = {
+        name: xp.minimum(xp.nan_to_num(value, nan=60.0), most[name]) for name, value in out.items() if name != "fall"
+    }
     return {"fall": out["fall"]} | {name: xp.where(fallen, 0.0, value) for name, value in gait.items()}
 
 

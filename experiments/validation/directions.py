@@ -9,6 +9,7 @@ from statistics import mean
 
 import numpy as np
 
+from experiments.validation.standing import more_flexed_than_level, resistances, tasks_in_place
 from experiments.validation.targets import Finding, Row, not_applicable
 from experiments.validation.walks import Walks, downhill, metric
 from sim.result import WalkResult
@@ -109,24 +110,35 @@ def c03(walks: Walks) -> Finding:
 
 
 def c05(walks: Walks) -> Finding:
-    """Steeper: more flexion under load; and a locked knee must fail where the yielding one walks."""
+    """Steeper: more flexion under load; a locked knee must fail where the yielding one walks; and in standing, a knee
+    that the hip lets go bends where it stays straight on the level.
+    """
     steep = change(walks, downhill, lambda slope: downhill(slope - 2.0), lambda r: metric(r, LOADED))
-    fails = float(locked_failures(walks) or -1)
-    return signs(1.0, {"2 deg steeper: loaded flexion [deg]": steep, "slopes on which a locked knee fails": fails})
+    return signs(
+        1.0,
+        {
+            "2 deg steeper: loaded flexion [deg]": steep,
+            "slopes on which a locked knee fails": float(locked_failures(walks) or -1),
+            "standing, knee let go: least bend beyond that on the level [deg]": more_flexed_than_level(SLOPES),
+        },
+    )
 
 
 def c07(walks: Walks) -> Finding:
-    """Torque / rate of the loaded, bending knee on two slopes; only walking exists so far."""
-    how = "resistance found in the recorded torques of two walks; the law is not told slope or task; walking only"
-    found = []
+    """Torque / rate of the loaded, bending knee in every frame of walking, bending in place, sitting and a stair."""
+    found: dict[str, np.ndarray] = {}
     for slope in (SLOPES[0], SLOPES[-1]):
         result = walks.of(downhill(slope))
-        if result.outcome != "walked":
-            return Finding(None, how, fell=f"the walk {result.outcome} on {slope:g} deg")
-        series, knee = result.series, result.scenario.knee
-        bending = (series.load[:, 0] > knee.load_on_n) & (series.knee_rate[:, 0] > 0.2)
-        found.append(float(np.median(-series.knee_torque[bending, 0] / series.knee_rate[bending, 0])))
-    return Finding(found[0] / found[1], how)
+        if result.outcome == "walked":
+            found[f"walking {slope:g} deg"] = resistances(result.series, result.scenario.knee)
+    found |= {name: resistances(task.series, task.settings.knee) for name, task in tasks_in_place(Knee()).items()}
+    told = ", ".join(f"{name} {len(values)}" for name, values in found.items())
+    how = f"largest / smallest torque per rate in the recorded frames of all tasks: {told} frames"
+    missing = [name for name, values in found.items() if not len(values)]
+    if missing or not any(name.startswith("walking") for name in found):
+        return Finding(None, how, fell=f"the loaded knee did not bend in {', '.join(missing) or 'any walk'}")
+    values = np.concatenate(list(found.values()))
+    return Finding(float(values.max() / values.min()), how)
 
 
 def c08(_walks: Walks) -> Finding:

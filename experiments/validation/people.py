@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from statistics import mean
 
+from experiments.validation.standing import p10
 from experiments.validation.targets import Finding, Row, not_applicable, table
 from experiments.validation.walks import Walks, able, able_of_angles, both, downhill, metric, prosthetic
 from sim.result import WalkResult
@@ -173,7 +174,7 @@ def amputees() -> dict[str, Row]:
         "P06": of_one(level, "prosthetic_knee_swing_peak_deg", "level"),
         "P07": of_one(level, "prosthetic_knee_early_stance_peak_deg", "greatest from 5 to 35 % of the stride"),
         "P08": first_yield,
-        "P10": not_applicable("there is no standing on two feet whose split of the load could be compared"),
+        "P10": p10,
     }
 
 

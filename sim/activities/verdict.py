@@ -5,19 +5,23 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from sim.activities.guards import Breach
 from sim.law.records import FOOT, PROSTHETIC, SHANK, THIGH, TRUNK
 from sim.law.walker import HIP_LOW, NOT_FINITE, STALLED, TRUNK_OVER
-from sim.scenario import Scenario
+from sim.scenario import Scenario, settings
 
 #: A prosthetic knee bent further than this under a fallen hip has given way [rad] (ours; 70 degrees).
 GAVE_WAY = math.radians(70.0)
 #: Deviations from what was wanted that a reason mentions (the owner's limit for an obedient walk).
 DEVIATION = 0.10
 
+#: Finest time step that a scenario allows [s].
+FINEST_STEP = next(setting.low for setting in settings() if setting.name == "numerics.time_step_s")
+
 Metrics = dict[str, float | None]
 
 
-def outcome_of(run: Any, landings: int, on_slope: bool) -> str:
+def outcome_of(run: Any, landings: int, on_slope: bool, breach: Breach | None = None) -> str:
     """Walked, fell, stalled or invalid.
 
     Parameters
@@ -27,8 +31,10 @@ def outcome_of(run: Any, landings: int, on_slope: bool) -> str:
         How many the walk was to make.
     on_slope : bool
         Enough of them lie on the slope.
+    breach : Breach, optional
+        What went wrong with the physics; the run then is no result, however it ended.
     """
-    if run.status == NOT_FINITE:
+    if breach or run.status == NOT_FINITE:
         return "invalid"
     if run.status in (HIP_LOW, TRUNK_OVER):
         return "fell"
@@ -37,17 +43,26 @@ def outcome_of(run: Any, landings: int, on_slope: bool) -> str:
     return "walked"
 
 
-def reason_for(outcome: str, run: Any, scenario: Scenario, metrics: Metrics) -> str:
+def reason_for(outcome: str, run: Any, scenario: Scenario, metrics: Metrics, breach: Breach | None = None) -> str:
     """What happened and what to try."""
     if outcome == "walked":
         return _walked(run, scenario, metrics)
     where = f"after {len(run.steps)} steps and {run.time:.1f} s"
     if outcome == "invalid":
-        half = 0.5 * scenario.numerics.time_step_s
-        return f"The numbers left the finite range {where}; try numerics.time_step_s = {half:g} or softer contact."
+        return _invalid(breach or Breach(run.time, "a number left the finite range"), scenario)
     if outcome == "stalled":
         return _stalled(run, where, scenario)
     return _fell(run, where, scenario)
+
+
+def _invalid(breach: Breach, scenario: Scenario) -> str:
+    numerics = scenario.numerics
+    half = max(0.5 * numerics.time_step_s, FINEST_STEP)
+    finer = f"numerics.time_step_s = {half:.3g}, " if half < numerics.time_step_s else ""
+    return (
+        f"No result: after {breach.time:.2f} s {breach.cause}; the time step is too coarse for this stiffness and "
+        f"damping: try {finer}less resistance or damping, or softer contact."
+    )
 
 
 def _walked(run: Any, scenario: Scenario, metrics: Metrics) -> str:

@@ -5,9 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
+
+from sim.activities.guards import Breach, breach_of
 from sim.activities.verdict import outcome_of, reason_for
 from sim.body import build_body
-from sim.drivers.loops import Run, run_walk
+from sim.drivers.loops import Run, run_walk, walker_pivots
+from sim.errors import RampwalkError, shown
 from sim.ledger import energy_book
 from sim.metrics import measure, on_slope, record_of
 from sim.pack import pack_gains, pack_plant, pack_settings
@@ -39,11 +43,15 @@ def walk(scenario: Scenario) -> WalkResult:
     WalkResult
         A fall is a result, not an error.
     """
+    if not isinstance(scenario, Scenario):
+        raise RampwalkError(f"{shown(scenario)} is not a Scenario; give one, for example Scenario().", "", scenario)
     settings = pack_settings(scenario)
     body = build_body(scenario.person, scenario.components, scenario.foot)
-    run, landings = _run(scenario, settings, pack_plant(body))
+    plant = pack_plant(body)
+    run, landings = _run(scenario, settings, plant)
+    breach = _breach(run, scenario, settings, plant)
     slope_start = scenario.ground.lead_in_m + scenario.ground.blend_m
-    outcome = outcome_of(run, landings, _steps_on_slope(run, scenario) >= 2 * scenario.strides)
+    outcome = outcome_of(run, landings, _steps_on_slope(run, scenario) >= 2 * scenario.strides, breach)
     record = None
     if outcome != "invalid" and len(run.frames) > 1:
         record = record_of(settings[0], body, series_of(run.frames, body), run.steps, outcome != "walked")
@@ -51,7 +59,7 @@ def walk(scenario: Scenario) -> WalkResult:
     return WalkResult(
         scenario=scenario,
         outcome=outcome,
-        reason=reason_for(outcome, run, scenario, metrics),
+        reason=reason_for(outcome, run, scenario, metrics, breach),
         metrics=metrics,
         energy=energy_book(run.book),
         software=software_of(scenario.numerics.time_step_s, scenario.numerics.iterations, run.loop),
@@ -64,24 +72,44 @@ def walk(scenario: Scenario) -> WalkResult:
 
 def _run(scenario: Scenario, settings: Any, plant: Any) -> tuple[Run, int]:
     """The run, and how many landings it was given."""
-    numerics, gains = scenario.numerics, pack_gains()
     landings = first_landings(scenario)
     for extension in range(MOST_EXTENSIONS + 1):
-        run = run_walk(
-            settings,
-            gains,
-            plant,
-            landings,
-            LONGEST * landings * scenario.step_time + SPARE_SECONDS,
-            numerics.time_step_s,
-            numerics.iterations,
-            numerics.loop,
-        )
+        run = _run_until(LONGEST * landings * scenario.step_time + SPARE_SECONDS, landings, scenario, settings, plant)
         missing = 2 * scenario.strides - _steps_on_slope(run, scenario)
         if run.status or len(run.steps) < landings or missing <= 0 or extension == MOST_EXTENSIONS:
             break
         landings += missing  # the same walk again, which is the same to the last bit, and longer
     return run, landings
+
+
+def _run_until(seconds: float, landings: int, scenario: Scenario, settings: Any, plant: Any) -> Run:
+    numerics = scenario.numerics
+    return run_walk(
+        settings,
+        pack_gains(),
+        plant,
+        landings,
+        seconds,
+        numerics.time_step_s,
+        numerics.iterations,
+        numerics.loop,
+    )
+
+
+def _breach(run: Run, scenario: Scenario, settings: Any, plant: Any) -> Breach | None:
+    """What went wrong with the physics of a run, if anything."""
+
+    def residual_at(moment: float) -> float:
+        book = run.book
+        if moment < run.time:  # the same walk again, which is the same to the last bit, and shorter
+            book = _run_until(moment, max(1, len(run.steps) + 1), scenario, settings, plant).book
+        with np.errstate(all="ignore"):  # a run that blew up has any numbers
+            energy = energy_book(book)
+        if not all(math.isfinite(value) for value in energy.values() if value is not None):
+            return math.nan
+        return energy["residual_fraction"] or 0.0
+
+    return breach_of(run.frames, walker_pivots(plant[0], settings[0]["person"]), run.time, residual_at)
 
 
 def first_landings(scenario: Scenario) -> int:

@@ -6,8 +6,9 @@ import argparse
 import sys
 from typing import Any
 
-from sim.caution import CAUTION
-from sim.commands.sweep import FORMATS, add_output_options, executor_of, folder_from, unwritable, workers_from
+from sim.caution import CAUTION, EPILOG
+from sim.commands.sweep import FORMATS, add_output_options, executor_of, workers_from
+from sim.files import check_target, locked, make_folder, new_files
 from sim.scenario import Scenario
 
 SMALL_RANGES = {"slope_deg": "-4:-8:2", "step_length_m": "0.45:0.55:2", "knee.flexion_resistance": "30:60:2"}
@@ -20,11 +21,12 @@ def add_parser(subparsers: Any) -> None:
         "demo",
         help="the default sweep with figures, a page and what the numbers show",
         description="Sweep slope, step length and flexion resistance, draw the figures, write a page.",
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_output_options(parser, "demo-out")
     parser.add_argument("--small", action="store_true", help="a few short walks only, to see that everything works")
+    parser.add_argument("--force", action="store_true", help="replace results that are in the folder")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -38,21 +40,30 @@ def run(options: argparse.Namespace) -> int:
     small = {name: parse_range(name, text) for name, text in SMALL_RANGES.items()}
     axes = axes_of(small) if options.small else default_axes()
     base = Scenario(strides=SMALL_STRIDES) if options.small else Scenario()
-    workers, folder = workers_from(options.workers, grid_size(axes)), folder_from(options.out)
+    workers, folder = workers_from(options.workers, grid_size(axes)), make_folder(options.out)
+    for name in outputs():
+        check_target(folder / name, "--out", options.force)
     try:
-        with executor_of(workers) as executor:
-            survey = run_survey(base, axes, executor, progress=True, workers=workers)
-            write_survey(survey, folder)
-            drawn = save_figures(survey, folder, FORMATS, executor)
-        said = findings(survey.core, drawn["step_length"], float(str(survey.middle[RESISTANCE])))
-        command = "rampwalk demo --small" if options.small else "rampwalk demo"
-        page = demo_page(survey, said, folder, list(drawn), command)
-        (folder / "index.html").write_text(page, encoding="utf-8")
-    except OSError as err:
-        raise unwritable(folder, err) from err
+        with locked(folder), new_files(folder, options.force) as scratch:
+            with executor_of(workers) as executor:
+                survey = run_survey(base, axes, executor, progress=True, workers=workers)
+                write_survey(survey, scratch)
+                drawn = save_figures(survey, scratch, FORMATS, executor)
+            said = findings(survey.core, drawn["step_length"], float(str(survey.middle[RESISTANCE])))
+            command = "rampwalk demo --small" if options.small else "rampwalk demo"
+            page = demo_page(survey, said, scratch, list(drawn), command)
+            (scratch / "index.html").write_text(page, encoding="utf-8")
     except KeyboardInterrupt:
-        print("rampwalk: stopped; run the same command again", file=sys.stderr)
+        print("rampwalk: stopped, nothing was written; run the same command again", file=sys.stderr)
         return 130
     print("\n".join([*closing_lines(survey), "", *said, "", CAUTION]))
     print(f"\nOpen {folder / 'index.html'}")
     return 0
+
+
+def outputs() -> list[str]:
+    """Names of all files that the demonstration can write."""
+    from sim.survey import FIGURES
+
+    figures = [f"{name}.{kind}" for name in FIGURES for kind in (*FORMATS, "csv")]
+    return ["index.html", "table.csv", "about.json", *figures]

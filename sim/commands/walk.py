@@ -7,9 +7,10 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.scenario_options import add_scenario_options, scenario_from
 from sim.errors import RampwalkError
+from sim.files import check_target, new_files, path_text, write_file
 
 if TYPE_CHECKING:
     from sim.result import WalkResult
@@ -23,19 +24,22 @@ def add_parser(subparsers: Any) -> None:
         "walk",
         help="one walk: outcome, table, JSON, figure",
         description="Walk once and say how it went. A fall is a result: the exit status is 0.",
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_scenario_options(parser)
     parser.add_argument("--json", metavar="FILE|-", help="write the result as one JSON object; - is standard output")
     parser.add_argument("--figure", metavar="FILE.png", help="stick figures and force curves, with a CSV of them")
+    parser.add_argument("--force", action="store_true", help="replace files that exist")
 
 
 def run(options: argparse.Namespace) -> int:
     """Walk, and write what was asked for."""
     scenario = scenario_from(options)
-    figure = _figure_path(options.figure)
-    target = None if options.json in {None, "-"} else _writable(options.json, "--json")
+    figure = _figure_path(options.figure, options.force)
+    target = None if options.json in {None, "-"} else check_target(options.json, "--json", options.force)
+    if figure and target and target in {figure, figure.with_suffix(".csv")}:
+        raise RampwalkError(f"--json and --figure both write {path_text(target)}; give two names.", "--json", target)
     from sim.activities.walk import walk
 
     result = walk(scenario)
@@ -43,45 +47,26 @@ def run(options: argparse.Namespace) -> int:
         from sim.plots import save_figure, walk_figure
         from sim.plots.data import walk_data
 
-        try:
-            save_figure(walk_figure(result), figure, walk_data(result))
-        except OSError as err:
-            raise _unwritable(figure, "--figure", err) from err
+        with new_files(figure.parent, options.force, "--figure") as scratch:
+            save_figure(walk_figure(result), scratch / figure.name, walk_data(result))
     if options.json is None:
         print(summary(result))
     else:
         text = json.dumps(result.to_json_dict(), indent=2, allow_nan=False)
-        _write(target, text) if target else print(text)
+        write_file(target, text + "\n", options.force, "--json") if target else print(text)
     return 0
 
 
-def _figure_path(given: str | None) -> Path | None:
+def _figure_path(given: str | None, force: bool) -> Path | None:
+    """Path of the figure; its table, of the same name, must be free too. Raises RampwalkError."""
     if given is None:
         return None
-    path = _writable(given, "--figure")
+    path = check_target(given, "--figure", force)
     if path.suffix.lower() not in FIGURE_KINDS:
         allowed = ", ".join(FIGURE_KINDS)
         raise RampwalkError(f"--figure = {given!r} must end in one of {allowed}; change its ending.", "--figure", given)
+    check_target(path.with_suffix(".csv"), "--figure", force)
     return path
-
-
-def _writable(given: str, option: str) -> Path:
-    """Path in a folder that exists, checked before the walk. Raises RampwalkError."""
-    path = Path(given)
-    if not given or path.is_dir() or not path.parent.is_dir():
-        raise RampwalkError(f"{option} = {given!r} is not a file in a folder that exists; give one.", option, given)
-    return path
-
-
-def _write(path: Path, text: str) -> None:
-    try:
-        path.write_text(text + "\n", encoding="utf-8")
-    except OSError as err:
-        raise _unwritable(path, "--json", err) from err
-
-
-def _unwritable(path: Path, option: str, err: OSError) -> RampwalkError:
-    return RampwalkError(f"cannot write {path}: {err.strerror or err}; give another file.", option, str(path))
 
 
 #: Rows of the short table: label, digits, metric with * for the leg.

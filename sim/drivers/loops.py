@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from llvmlite import ir
 from numba import types
+from numba.core.errors import NumbaError
 from numba.extending import intrinsic
 
 from sim.drivers.engine import Engine, Pivot
@@ -192,11 +193,14 @@ def run_walk(
         except (AttributeError, TypeError):
             loop = "batch"
     if loop == "compiled":
-        status, taken = drive_compiled(
-            address, *counts, n, dt, engine.state, *common, engine.force, book, most_steps
-        )
+        try:
+            status, taken = drive_compiled(
+                address, *counts, n, dt, engine.state, *common, engine.force, book, most_steps
+            )
+        except NumbaError:  # raised while compiling, before anything has moved
+            loop = "batch"
         del keep
-    else:
+    if loop != "compiled":
         status, taken = drive_batch(engine, n, dt, *common, book, most_steps)
     made = min(int(memories[0]["steps"]), most_steps)
     last = min(len(frames), (taken - 1) // every + 1) if taken else 0

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -46,6 +47,19 @@ def entry(function: Function) -> Function:
     kept = numba.config.CACHE_DIR
     numba.config.CACHE_DIR = str(folder)
     try:
-        return njit(nogil=True, error_model="numpy", cache=True)(function)
+        compiled = njit(nogil=True, error_model="numpy", cache=True)(function)
     finally:
         numba.config.CACHE_DIR = kept
+    _save_if_possible(compiled)
+    return compiled
+
+
+def _save_if_possible(compiled: Any) -> None:
+    """Let a full disk cost only time: machine code that cannot be saved is compiled anew the next time."""
+    save = compiled._cache.save_overload
+
+    def attempt(*arguments: Any) -> None:
+        with suppress(OSError):
+            save(*arguments)
+
+    compiled._cache.save_overload = attempt

@@ -81,6 +81,12 @@ def hip_ahead(length: float, frame: Frame, s: Any, memory: Any) -> float:
 
 
 @law
+def handover_share(stand: int, s: Any, memory: Any) -> float:
+    """Share of the step in which the leg that has just landed takes over; the two legs differ."""
+    return memory.gains.handover_share_prosthetic if s.person.passive[stand] else memory.gains.handover_share
+
+
+@law
 def step_phase(t: float, frame: Frame, s: Any, memory: Any) -> Phase:
     """Time and progress of the step, of the hand-over and of the swing."""
     g = memory.gains
@@ -91,7 +97,7 @@ def step_phase(t: float, frame: Frame, s: Any, memory: Any) -> Phase:
     progress = max(since / wanted, by_hip)
     if memory.steps == 0:  # the first swing is already under way
         return Phase(since, wanted, progress, 1.0, progress)
-    share = g.handover_share
+    share = handover_share(memory.stance, s, memory)
     carried = min(1.0, since / (share * wanted))
     reached = g.swing_share_prosthetic if s.person.passive[swing] else g.swing_share_sound
     progressed = (progress - share) / (reached - share) if carried >= 1.0 else 0.0
@@ -123,12 +129,20 @@ def heel_of(pose: Pose, leg: int, person: Any) -> tuple[float, float]:
 def refresh_gains(slope: float, s: Any, table: Any, memory: Any, swing: int) -> None:
     """Gains for the ground ahead, the wanted step and its time; the knee setting is not seen here."""
     person, task = s.person, s.task
-    u = (math.atan(slope) - table.reference[0]) / table.span[0]
-    w = (task.step_length[swing] / person.leg_length - table.reference[1]) / table.span[1]
-    r = (task.step_time[swing] / person.time_unit - table.reference[2]) / table.span[2]
+    w = (task.step_length[swing] / person.leg_length - table.reference[0]) / table.span[0]
+    r = (task.step_time[swing] / person.time_unit - table.reference[1]) / table.span[1]
+    last = table.slope.shape[0] - 1
+    angle = clip(math.atan(slope), table.slope[0], table.slope[last])
+    k = 0
+    while k < last - 1 and angle > table.slope[k + 1]:
+        k += 1
+    z = (angle - table.slope[k]) / (table.slope[k + 1] - table.slope[k])
     c = table.coefficients
     for i in range(table.low.shape[0]):
-        value = c[0, i] + c[1, i] * u + c[2, i] * u * u + c[3, i] * w + c[4, i] * r
+        value = 0.0
+        for term in range(3):
+            factor = 1.0 if term == 0 else (w if term == 1 else r)
+            value += factor * ((1.0 - z) * c[term, k, i] + z * c[term, k + 1, i])
         memory.gains.all[i] = clip(value, table.low[i], table.high[i]) * s.gain_scale[i]
 
 

@@ -97,14 +97,16 @@ GAINS = np.dtype(
         "itemsize": 8 * _N,
     }
 )
-# Gain = value + slope * u + slope^2 * u2 + step * w + speed * r, kept inside low and high (sim/gains.py).
+# Gain = value + per step * w + per step time * r, each linear in slope between knots, kept inside low and high.
+GAIN_KNOTS = 7
 GAIN_TABLE = np.dtype(
     [
-        ("coefficients", "f8", (5, _N)),
+        ("slope", "f8", (GAIN_KNOTS,)),  # of the knots [rad], rising
+        ("coefficients", "f8", (3, GAIN_KNOTS, _N)),
         ("low", "f8", (_N,)),
         ("high", "f8", (_N,)),
-        ("reference", "f8", (3,)),  # slope [rad], step / leg length, step time / time unit
-        ("span", "f8", (3,)),
+        ("reference", "f8", (2,)),  # step / leg length, step time / time unit
+        ("span", "f8", (2,)),
     ],
     align=True,
 )

@@ -8,7 +8,7 @@ from typing import Any
 from sim.law.compiled import law
 from sim.law.geometry import Pose, clip, knee_and_thigh, smooth_step
 from sim.law.ground import height_and_slope
-from sim.law.phase import Frame, Phase
+from sim.law.phase import Frame, Phase, handover_share
 
 #: Look-ahead for rates of the wanted pose, and greatest wanted rates, in time units sqrt(leg length / g) (ours).
 GLANCE, FASTEST_THIGH, FASTEST_KNEE = 0.0135, 2.4, 3.6
@@ -49,7 +49,7 @@ def swing_sound(
     """Hip, knee and ankle torque of a swinging sound leg: joint angles and rates of the path, held by muscles."""
     g, limb = memory.gains, pose.legs[leg]
     x_to, y_to, angle = foothold(leg, g.toe_up, frame, s, memory)
-    swing_time = (g.swing_share_sound - g.handover_share) * phase.step_time
+    swing_time = (g.swing_share_sound - handover_share(memory.stance, s, memory)) * phase.step_time
     unit = s.person.time_unit
     glance = GLANCE * unit
     late = max(0.0, phase.swing - 1.0) * swing_time
@@ -93,7 +93,7 @@ def swing_prosthetic(pose: Pose, leg: int, frame: Frame, phase: Phase, s: Any, m
     """Hip torque of the swinging prosthetic leg. The knee is passive."""
     g, limb = memory.gains, pose.legs[leg]
     x_to, y_to, _ = foothold(leg, g.toe_up_prosthetic, frame, s, memory)
-    swing_time = (g.swing_share_prosthetic - g.handover_share) * phase.step_time
+    swing_time = (g.swing_share_prosthetic - handover_share(memory.stance, s, memory)) * phase.step_time
     unit = s.person.time_unit
     glance = GLANCE * unit
     left = clip(1.0 - phase.swing, 0.0, 1.0) * swing_time

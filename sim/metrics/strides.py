@@ -141,7 +141,7 @@ def strides_of(leg: int, landings: list[int], rows: Rows, series: Series, filter
     for begin, end in pairwise(landings):
         first, last, other = (frame_of(float(rows["time"][k]), series) for k in (begin, end, begin + 1))
         contact = [(a, b) for a, b in contacts if a <= first + gap and first < b]
-        if not contact or contact[0][1] > last:
+        if not contact or contact[0][1] >= min(last, len(raw)):  # it still stands where the stride, or all, ends
             return None
         start, lift = contact[0]
         touch = start + int(np.argmax(raw[start:lift] > CONTACT_N))

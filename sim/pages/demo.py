@@ -9,7 +9,7 @@ from string import Template
 
 import pandas as pd
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, SAFETY_PAGE
 from sim.plots.data import SLOPE
 from sim.survey import FIGURES, Survey, about, closing_lines
 
@@ -41,6 +41,7 @@ def demo_page(survey: Survey, said: list[str], folder: Path, drawn: list[str], c
     versions = ", ".join(f"{name} {value}" for name, value in software.items() if name != "gains_sha256")
     return Template(_TEMPLATE.read_text(encoding="utf-8")).substitute(
         caution=escape(CAUTION),
+        safety_page=escape(SAFETY_PAGE),
         walks=escape(" ".join(closing_lines(survey))),
         findings="\n".join(f"<li>{escape(sentence)}</li>" for sentence in said),
         table_caption="Completed walks: median, and in brackets smallest to largest, over all steps and resistances",
@@ -71,6 +72,6 @@ def _spread(values: pd.Series[float], digits: int) -> str:
 def _figure(name: str, folder: Path) -> str:
     picture = base64.b64encode((folder / f"{name}.svg").read_bytes()).decode("ascii")
     caption = escape(FIGURES[name].caption)
-    link = f'<a href="{name}.csv">numbers</a>'
+    link = f'<a href="{escape(name)}.csv">numbers</a>'
     image = f'<img alt="{caption}" src="data:image/svg+xml;base64,{picture}">'
     return f"<figure>{image}<figcaption>{caption} {link}</figcaption></figure>"

@@ -10,6 +10,7 @@ from sim.parameters import (
     hydraulic_orifice,
     lengths_drillis1966,
     ours,
+    ours_activities,
     prosthesis_mass_hale1990,
     prosthesis_parts_recalled,
     prosthesis_sup2009,
@@ -17,6 +18,7 @@ from sim.parameters import (
     residual_hip_strength_2014,
     residual_length_baum2008,
     segments_winter2009,
+    stairs_and_seats_ada,
     strength_anderson2007,
     walk_ratio_sekiya1996,
 )
@@ -29,6 +31,7 @@ SOURCES = (
     hydraulic_orifice,
     lengths_drillis1966,
     ours,
+    ours_activities,
     prosthesis_mass_hale1990,
     prosthesis_parts_recalled,
     prosthesis_sup2009,
@@ -36,6 +39,7 @@ SOURCES = (
     residual_hip_strength_2014,
     residual_length_baum2008,
     segments_winter2009,
+    stairs_and_seats_ada,
     strength_anderson2007,
     walk_ratio_sekiya1996,
 )

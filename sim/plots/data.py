@@ -25,6 +25,8 @@ PEAK, RATE, YIELD = "sound_peak_force_bw", "knee_loaded_peak_rate_deg_s", "knee_
 """Columns that they draw."""
 PACES = ("fixed cadence", "fixed speed")
 _SHOWN = ("outcome", "steady", PEAK, "prosthetic_peak_force_bw", RATE, YIELD)
+SWEEP_COLUMNS = (SLOPE, STEP, RESISTANCE, "wanted_speed_m_s", *_SHOWN)
+"""Columns of a sweep's table that the figures need, beside those of its axes."""
 #: Without a measured stride, the last seconds of a walk are drawn [s].
 LAST_SECONDS = 2.0
 #: Poses of a strip.
@@ -48,7 +50,7 @@ def slice_of(table: pd.DataFrame, at: Mapping[str, object]) -> pd.DataFrame:
 
 def sweep_data(table: pd.DataFrame, *more: str) -> pd.DataFrame:
     """The columns of a sweep's table that the figures over step length and resistance show, and `more`."""
-    return table[[*more, SLOPE, STEP, RESISTANCE, "wanted_speed_m_s", *_SHOWN]].reset_index(drop=True)
+    return table[[*more, *SWEEP_COLUMNS]].reset_index(drop=True)
 
 
 # -------------------------------------------------------------------------------- from walks

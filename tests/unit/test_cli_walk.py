@@ -42,7 +42,8 @@ def test_json_on_standard_output_is_one_object_and_nothing_else():
     done = command(*SHORT, "--json", "-")
     assert (done.returncode, done.stderr) == (0, "")
     result = json.loads(done.stdout)
-    assert list(result) == ["scenario", "outcome", "reason", "metrics", "energy", "steps", "software"]
+    assert list(result) == ["scenario", "outcome", "reason", "metrics", "energy", "steps", "software", "caution"]
+    assert result["caution"] == CAUTION
     assert result["outcome"] in {"walked", "fell", "stalled"}
     assert list(result["metrics"]) == list(METRICS)
     assert result["energy"]["residual_fraction"] < 1e-4
@@ -167,6 +168,36 @@ def test_a_reader_that_leaves_early_costs_neither_a_traceback_nor_the_figure(tmp
         assert process.stderr.read() == ""
         assert process.wait(timeout=300) == 1
     assert path.stat().st_size > 1000
+
+
+def test_results_are_replaced_only_when_asked(capsys, tmp_path):
+    figure, table, data = tmp_path / "walk.png", tmp_path / "walk.csv", tmp_path / "walk.json"
+    table.write_text("mine")
+    assert "walk.csv exists; give another name, or --force" in fault(capsys, *SHORT, "--figure", str(figure))
+    assert "both write" in fault(capsys, *SHORT, "--force", "--figure", str(figure), "--json", str(table))
+    assert table.read_text() == "mine"
+    assert main([*SHORT, "--force", "--figure", str(figure), "--json", str(data)]) == 0
+    assert table.read_text() != "mine"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["walk.csv", "walk.json", "walk.png"]
+    before = data.read_bytes()
+    assert "walk.json exists" in fault(capsys, *SHORT, "--json", str(data))
+    assert data.read_bytes() == before
+
+
+def test_a_full_disk_behind_standard_output_is_one_sentence():
+    with Path("/dev/full").open("w") as full:
+        run = [sys.executable, "-m", "sim.cli", *SHORT]
+        done = subprocess.run(run, stdout=full, stderr=subprocess.PIPE, text=True, check=False, cwd=ROOT, timeout=300)
+    assert (done.returncode, done.stderr) == (1, "rampwalk: cannot write standard output: the disk is full\n")
+
+
+def test_an_interrupt_is_one_sentence(capsys, monkeypatch):
+    def interrupt(_scenario):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("sim.activities.walk.walk", interrupt)
+    assert main(SHORT) == 130
+    assert capsys.readouterr().err == "rampwalk: stopped; nothing was written\n"
 
 
 def loaded_by(*arguments):

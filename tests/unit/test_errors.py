@@ -1,9 +1,20 @@
 import math
+import pickle
 
 import numpy as np
 import pytest
 
-from sim.errors import RampwalkError, check_choice, check_range, nearest_name, unknown_name
+from sim.errors import (
+    MOST_FAULTS,
+    RampwalkError,
+    check_choice,
+    check_range,
+    nearest_name,
+    number_text,
+    raise_together,
+    shown,
+    unknown_name,
+)
 
 KNOWN = ["slope_deg", "person.mass_kg", "knee.flexion_resistance"]
 
@@ -63,3 +74,57 @@ def test_check_choice():
         check_choice("knee.law", "hydralic", ("linear", "hydraulic"))
     with pytest.raises(RampwalkError, match="not one of 'linear', 'hydraulic'"):
         check_choice("knee.law", 3, ("linear", "hydraulic"))
+
+
+def test_a_decimal_comma_is_named():
+    with pytest.raises(RampwalkError, match="write a point, not a comma"):
+        check_range("slope_deg", "-4,5", -20, 15, "deg", "choose a walkable slope")
+
+
+def test_a_value_just_outside_is_not_shown_as_the_end_of_the_range():
+    value = math.nextafter(15, 16)
+    with pytest.raises(RampwalkError) as caught:
+        check_range("slope_deg", value, -20, 15, "deg", "choose a walkable slope")
+    assert number_text(value) == "15"
+    assert f"= {value!r} deg is outside" in str(caught.value)
+
+
+class Rude:
+    def __repr__(self):
+        raise RuntimeError
+
+
+@pytest.mark.parametrize(
+    "value",
+    [10**5000, "x" * 100_000, [[[[[[[[[1]]]]]]]]], Rude(), "\x1b[31m\n", b"\xff" * 9999],
+    ids=["digits", "text", "nested", "rude", "escape", "bytes"],
+)
+def test_any_value_is_shown_in_short(value):
+    text = shown(value)
+    assert len(text) < 100
+    assert text.isprintable()
+
+
+def test_nonsense_names_are_not_compared():
+    assert nearest_name("slope_deg" * 100_000, KNOWN) is None
+    assert len(str(unknown_name("x" * 100_000, KNOWN))) < 200
+
+
+def test_faults_are_told_together_up_to_a_limit():
+    raise_together([])
+    one = RampwalkError("first", "a", 1)
+    with pytest.raises(RampwalkError) as caught:
+        raise_together([one])
+    assert caught.value is one
+    assert one.faults == (one,)
+    many = [RampwalkError(f"fault {i}", f"n{i}", i) for i in range(MOST_FAULTS + 5)]
+    with pytest.raises(RampwalkError) as caught:
+        raise_together(many)
+    assert caught.value.faults == tuple(many)
+    assert str(caught.value).splitlines()[-2:] == [f"fault {MOST_FAULTS - 1}", "and 5 more."]
+
+
+def test_an_error_travels_between_processes():
+    error = RampwalkError("text", "a", 1, ("a", "b"))
+    again = pickle.loads(pickle.dumps(error))
+    assert (str(again), again.name, again.value, again.names) == ("text", "a", 1, ("a", "b"))

@@ -25,7 +25,7 @@ from sim.scenario import (
     to_dict,
     to_toml,
 )
-from sim.settings import LARGEST_FILE
+from sim.settings_file import LARGEST_FILE
 
 NUMBERS = [setting for setting in settings() if setting.kind in ("number", "whole", "optional")]
 
@@ -53,6 +53,39 @@ def test_every_number_refuses_what_it_must(setting, fault):
         replace_by_name(Scenario(), {setting.name: value})
     assert setting.name in str(caught.value)
     assert caught.value.name == setting.name
+
+
+@pytest.mark.parametrize("section", [Person, Components, Knee, Scenario])
+def test_a_name_that_a_class_does_not_have_is_answered_with_the_nearest(section):
+    with pytest.raises(RampwalkError, match="there is no setting named 'masskg'") as caught:
+        section(masskg=3)
+    assert caught.value.name == "masskg"
+    with pytest.raises(RampwalkError, match="did you mean 'slope_deg'"):
+        dataclasses.replace(Scenario(), slop_deg=3)
+
+
+@pytest.mark.parametrize("wrong", [None, {"slope_deg": -5}, "walk", 3])
+def test_what_is_not_a_scenario_is_refused(wrong):
+    with pytest.raises(RampwalkError, match="is not a Scenario"):
+        replace_by_name(wrong, {})
+    with pytest.raises(RampwalkError, match="is not a Scenario"):
+        sim.walk(wrong)
+
+
+@pytest.mark.parametrize("wrong", [None, 3, [("slope_deg", -5)], "slope_deg"])
+def test_what_is_not_a_mapping_is_refused(wrong):
+    with pytest.raises(RampwalkError, match="is not a mapping"):
+        replace_by_name(Scenario(), wrong)
+    with pytest.raises(RampwalkError, match="is not a section"):
+        from_dict(wrong)
+
+
+def test_names_that_are_no_texts_are_refused():
+    for changes in ({3: 4}, {None: 4}, {("a",): 1}):
+        with pytest.raises(RampwalkError, match="is not the name of a setting"):
+            replace_by_name(Scenario(), changes)
+        with pytest.raises(RampwalkError, match="there is no setting"):
+            from_dict(changes)
 
 
 def test_numbers_keep_one_type():
@@ -194,6 +227,25 @@ def test_faults_of_several_sections_are_told_at_once():
     assert len(str(caught.value).splitlines()) == 2
 
 
+def test_faults_of_names_values_and_contradictions_are_told_at_once():
+    changes = {"slop_deg": 1, "stature_m": 9, "knee.load_off_n": 300, "speed_m_s": 1.0, "cadence_steps_per_min": 90}
+    with pytest.raises(RampwalkError) as caught:
+        replace_by_name(Scenario(), changes)
+    told = [fault.name for fault in caught.value.faults]
+    assert told == ["slop_deg", "person.stature_m", "knee.load_off_n", "speed_m_s"]
+    assert caught.value.faults[2].names == ("knee.load_off_n", "knee.load_on_n")
+
+
+def test_a_contradiction_with_a_faulty_value_is_not_told():
+    """A step of 1.1 m is too long for the default person, but what the person was to be is not known."""
+    with pytest.raises(RampwalkError) as caught:
+        replace_by_name(Scenario(), {"step_length_m": 1.1, "stature_m": 22.0})
+    assert [fault.name for fault in caught.value.faults] == ["person.stature_m"]
+    with pytest.raises(RampwalkError) as caught:
+        replace_by_name(Scenario(), {"step_lenght_m": 0.2, "speed_m_s": 0.1})
+    assert [fault.name for fault in caught.value.faults] == ["step_lenght_m"]
+
+
 def test_all_names_are_reachable_and_bare_names_too():
     assert len(set(names())) == len(names())
     for name in names():
@@ -261,7 +313,7 @@ def test_all_faults_of_a_file_are_told_at_once(tmp_path):
         ("slope_deg = ", "is not TOML"),
         (b"name = '\xff'", "is not TOML"),
         (b"#" * (LARGEST_FILE + 1), "larger than"),
-        ("x = " + "[" * 5000, "is not TOML"),
+        ("x = " + "[" * 1900, "nested too deeply"),
         ("slope_deg = nan", "not finite"),
         ("slope_deg = 1979-05-27", "not a number"),
         ("step_length_m = 0.95", "leg lengths"),

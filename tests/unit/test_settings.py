@@ -5,13 +5,14 @@ import pytest
 from sim.errors import RampwalkError
 from sim.parameters import Sourced
 from sim.scenario import Scenario, from_toml, to_toml
-from sim.settings import as_toml, check, described, full_name, names_of, number, replaced, section
+from sim.settings import Settings, check, described, full_name, names_of, number, replaced, section
+from sim.settings_file import as_toml
 
 MASS = Sourced(1.0, "kg", "a test", "seen")
 
 
 @dataclass(frozen=True)
-class Wheel:
+class Wheel(Settings):
     mass: float = number(MASS, 0, 10, "a wheel")
 
     def __post_init__(self):
@@ -19,7 +20,7 @@ class Wheel:
 
 
 @dataclass(frozen=True)
-class Cart:
+class Cart(Settings):
     left: Wheel = section(Wheel)
     right: Wheel = section(Wheel)
     load: float = number(MASS, 0, 100, "a load")

@@ -1,0 +1,156 @@
+"""Figure of one activity in place: poses over time, force curves, knee angles."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from sim.plots.style import GREY, LEG_STYLE, WIDTH, given_or_new, new_figure, styled
+from sim.plots.walks import FORCE_LENGTH, HEAD, HEAD_RADIUS, SHOULDER
+from sim.series import SIDES, turned
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from sim.posture_result import PostureResult
+
+#: Poses of a strip, and between them [m].
+POSES, SPACING = 7, 0.85
+
+
+def activity_data(result: PostureResult) -> pd.DataFrame:
+    """Time series, and the number of the pose that is drawn, if one is."""
+    frame = result.to_dataframe()
+    pose = np.full(len(frame), np.nan)
+    if len(frame):
+        pose[pose_frames(len(frame))] = np.arange(1, POSES + 1)
+    frame["pose"] = pose
+    return frame
+
+
+def pose_frames(count: int) -> list[int]:
+    """Frames that are drawn: the first settled one to the last, evenly."""
+    first = min(count - 1, 760)  # standing has settled
+    return [round(k) for k in np.linspace(first, count - 1, POSES)]
+
+
+def activity_poses(result: PostureResult, ax: Axes | None = None) -> Axes:
+    """Poses drawn apart, with an arrow for each ground force, for the seat's and for a push."""
+    ax = given_or_new(ax, 3.2)
+    ground, record = _ground(result), result.series
+    if len(record.time):
+        for number, k in enumerate(pose_frames(len(record.time))):
+            shift = np.array([number * SPACING - float(record.ankle[k, 1, 0]), 0.0])
+            if result.activity == "stair":
+                shift[0] = number * SPACING
+            _draw_pose(ax, result, k, shift)
+            middle = number * SPACING - shift[0]
+            places = np.linspace(middle - 0.35, middle + 0.45, 201)
+            ax.plot(places + shift[0], ground(places), color="0.35", linewidth=1.0, zorder=0)
+            top = (float(record.hip[k, 0]) + shift[0], float(record.hip[k, 1]) + 1.05 * result.body.leg_length)
+            ax.text(*top, f"{number + 1}", ha="center", size=7, color=GREY)
+    ax.set_aspect("equal")
+    ax.margins(0.01, 0.02)
+    ax.axis("off")
+    return ax
+
+
+def _ground(result: PostureResult) -> Any:
+    """Height of the ground at places [m]."""
+    slope = np.tan(np.radians(getattr(result.settings, "slope_deg", 0.0)))
+    if result.activity != "stair":
+        return lambda x: slope * x
+    edge, riser = _edge_x(result), result.settings.riser_m  # type: ignore[attr-defined]  # a stair has one
+    return lambda x: np.where(x < edge, 0.0, -riser)
+
+
+def _edge_x(result: PostureResult) -> float:
+    """Where the edge of the upper tread is [m]."""
+    foot = result.body.foot_length
+    heel = float(np.median(result.series.sole[:100, 0, 0, 0]))
+    beyond: float = result.settings.foot_over_edge  # type: ignore[attr-defined]  # a stair has it
+    return heel + foot * (1.0 - beyond)
+
+
+def _draw_pose(ax: Axes, result: PostureResult, k: int, shift: Any) -> None:
+    from matplotlib.patches import Circle
+
+    series, stature = result.series, result.settings.person.stature_m
+    weight = result.settings.person.weight
+    hip, lean = series.hip[k] + shift, series.trunk[k]
+    up = np.array([-np.sin(lean), np.cos(lean)])
+    shoulder, neck, head = (hip + share * stature * up for share in (SHOULDER, HEAD - HEAD_RADIUS, HEAD))
+    ax.plot(*np.array([hip, shoulder]).T, color="0.25", linewidth=2.4, solid_capstyle="round")
+    ax.plot(*np.array([shoulder, neck]).T, color="0.25", linewidth=1.1)
+    place = (float(head[0]), float(head[1]))
+    ax.add_patch(Circle(place, HEAD_RADIUS * stature, fill=False, color="0.25", linewidth=1.1))
+    for leg in (1, 0):
+        style = LEG_STYLE[leg]
+        joints = np.array([hip, series.knee[k, leg] + shift, series.ankle[k, leg] + shift])
+        sole = series.sole[k, leg] + shift
+        ax.plot(*joints.T, linewidth=1.4, **style)
+        ax.plot(*joints[1], "os"[leg == 0], color=style["color"], markersize=3, mfc="white" if leg == 0 else None)
+        ax.plot(*np.vstack([joints[2], sole[[0, 1, 2]], joints[2]]).T, linewidth=1.0, color=style["color"])
+        under = np.array([series.pressure_centre[k, leg], -result.body.sole_height])
+        start = series.ankle[k, leg] + turned(under, series.foot[k, leg]) + shift
+        _arrow(ax, start, series.ground_force[k, leg] / weight, style["color"])
+    _arrow(ax, hip, result.frames["seat"][k] / weight, "0.4")
+    push = np.array([result.frames["push"][k] / weight, 0.0])
+    _arrow(ax, hip + 0.2 * up, push, "0.1")
+
+
+def _arrow(ax: Axes, start: Any, force: Any, color: str) -> None:
+    """Arrow of a force in body weights."""
+    if np.hypot(*force) < 0.03:
+        return
+    look: dict[str, Any] = {"color": color, "linewidth": 1.6, "alpha": 0.55, "mutation_scale": 7}
+    look |= {"arrowstyle": "-|>", "shrinkA": 0, "shrinkB": 0}
+    ax.annotate("", xy=tuple(start + FORCE_LENGTH * force), xytext=tuple(start), arrowprops=look)
+
+
+def activity_curves(data: pd.DataFrame, forces: Axes, knees: Axes) -> None:
+    """Force across the surface of each foot and of the seat, and flexion of both knees, over time."""
+    for leg in (1, 0):
+        side = SIDES[leg]
+        forces.plot(data["time_s"], data[f"{side}_force_across_surface_bw"], label=side, **LEG_STYLE[leg])
+        knees.plot(data["time_s"], data[f"{side}_knee_flexion_deg"], label=side, **LEG_STYLE[leg])
+    if (data["seat_force_vertical_bw"] > 0.0).any():
+        forces.plot(data["time_s"], data["seat_force_vertical_bw"], color="0.4", linestyle=":", label="seat")
+    forces.set_ylabel("force across\nsurface [BW]")
+    knees.set_ylabel("knee flexion\n[deg]")
+    knees.set_xlabel("time [s]")
+    for row in data[data["pose"].notna()].to_dict("records"):
+        for ax in (forces, knees):
+            ax.axvline(row["time_s"], color="0.88", linewidth=0.7, zorder=0)
+        where: dict[str, Any] = {"transform": forces.get_xaxis_transform(), "ha": "center", "va": "bottom"}
+        forces.text(row["time_s"], 1.01, f"{row['pose']:.0f}", size=7, color=GREY, **where)
+
+
+def activity_figure(result: PostureResult) -> Figure:
+    """Poses with forces, force curves and knee angles of one activity in place, of any outcome.
+
+    Parameters
+    ----------
+    result : PostureResult
+
+    Returns
+    -------
+    Figure
+        Save it with `save_figure(figure, path, activity_data(result))`.
+    """
+    data = activity_data(result)
+    with styled():
+        figure = new_figure(5.6)
+        strip, forces, knees = figure.subplots(3, 1, height_ratios=[2.4, 1.2, 1.2])
+        activity_poses(result, strip)
+        activity_curves(data, forces, knees)
+        knees.sharex(forces)
+        forces.tick_params(labelbottom=False)
+        figure.legend(*forces.get_legend_handles_labels(), loc="outside lower center", ncols=3)
+        arrow = f"arrow of {FORCE_LENGTH:g} m = 1 body weight; poses drawn apart"
+        strip.set_title(f"{result.activity.capitalize()}: {result.outcome}\n{arrow}", pad=14)
+        figure.set_figwidth(WIDTH)
+    return figure
