@@ -19,9 +19,11 @@ from sim.files import path_text, reason_of
 #: a parser of this name, and `run(options) -> int`. Only the module of the command that is asked for is imported.
 COMMANDS = {
     "walk": "one walk: outcome, table, JSON, figure",
+    "export": "time series of one walk as CSV, netCDF or C3D",
     "sweep": "many walks over ranges of settings: table and figures",
     "sensitivity": "which settings move which outcomes most",
     "surface": "an outcome over two settings as contours, with the edge between walking and falling",
+    "window": "lower limit, upper limit and first trial value of the flexion resistance",
     "stand": "standing on a slope: load share, creep, what opens a lock",
     "bend": "bending in place: knee rate and load share",
     "sit": "sitting down and standing up: load share, seat contact, knee rate",

@@ -23,6 +23,8 @@ from sim.series import SIDES, Series, named_columns, series_of
 if TYPE_CHECKING:
     import pandas as pd
 
+    from sim.sources import Source
+
 OUTCOMES = ("walked", "fell", "stalled", "invalid")
 
 
@@ -87,6 +89,12 @@ class WalkResult:
         import pandas as pd
 
         return pd.DataFrame(named_columns(self.series, self.scenario.person.weight))
+
+    def sources(self, guesses: bool = False) -> tuple[Source, ...]:
+        """Publications behind the settings used, with our guesses on demand; see `sim.sources.sources_of`."""
+        from sim.sources import sources_of
+
+        return sources_of(self.scenario, guesses)
 
     def to_json_dict(self) -> dict[str, Any]:
         """Everything but the time series as plain values for JSON; numbers that are not finite become None."""

@@ -1,4 +1,4 @@
-"""The numbers that the search moves: gains at the knots of slope, and how they change with step length and step time."""
+"""The numbers that the search moves: gains at the knots of slope, and how they change with step length and time."""
 
 from __future__ import annotations
 

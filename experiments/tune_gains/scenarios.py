@@ -67,10 +67,8 @@ def draw_able(count: int, seed: int, slopes: tuple[float, float]) -> list[Scenar
         slope = low + 0.7 + (high - low - 1.4) * (i + rng.random()) / count
         speed = rng.uniform(1.1, 1.35)
         step = speed * rng.uniform(0.50, 0.56) * (1.0 + 0.008 * min(0.0, slope))
-        for k in (-1, 0, 1):
-            out.append(
-                Scenario(slope_deg=float(slope + 0.7 * k), step_length_m=float(step), speed_m_s=float(speed), person=ABLE)
-            )
+        wanted = {"step_length_m": float(step), "speed_m_s": float(speed), "person": ABLE}
+        out += [Scenario(slope_deg=float(slope + 0.7 * k), **wanted) for k in (-1, 0, 1)]
     return out
 
 

@@ -22,7 +22,7 @@ def excess(xp: Any, value: Any, low: float, high: float, tolerance: float) -> An
     return (xp.maximum(0.0, low - value) + xp.maximum(0.0, value - high)) / tolerance
 
 
-def terms(
+def terms(  # noqa: PLR0915  (one wish after the other)
     xp: Any, steps: Any, status: Any, lasted: Any, scenario: dict[str, Any], seconds: float
 ) -> dict[str, Any]:
     """Every term of the score for every walk.

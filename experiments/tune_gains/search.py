@@ -86,7 +86,7 @@ def main() -> None:
     parser.add_argument("--start", type=Path, default=GAINS_FILE)
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--stages", default="", help="comma list of stages, in order; all if empty")
-    parser.add_argument("--seconds", type=float, default=1e9, help="no stage begins, and a running one ends, after this")
+    parser.add_argument("--seconds", type=float, default=1e9, help="time after which no stage goes on")
     parser.add_argument("--generations", type=int, help="instead of the stage's own")
     parser.add_argument("--population", type=int, help="instead of the stage's own")
     parser.add_argument("--triples", type=int, help="instead of the stage's own")
@@ -175,7 +175,7 @@ def search(
                     "walk_seconds": options.walk_seconds,
                     "time_step_s": options.time_step,
                     "numbers": len(moved),
-                    "median_score": round(float(np.median(cost)), 3),
+                    "score": round(float(np.median(cost)), 3),
                 },
             ]
             options.out.write_text(json.dumps(table, indent=1) + "\n")

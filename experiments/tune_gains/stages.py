@@ -27,9 +27,15 @@ class Stage:
 
 STAGES = (
     Stage(
-        "gentle", ((-4.0,), (-8.0, -10.0, -12.0, -16.0)), (-9.0, -3.4), 700,
-        shared=True, sigma=0.03, population=192, triples=16,
-    ),  # fmt: skip
+        "gentle",
+        ((-4.0,), (-8.0, -10.0, -12.0, -16.0)),
+        (-9.0, -3.4),
+        700,
+        shared=True,
+        sigma=0.03,
+        population=192,
+        triples=16,
+    ),
     Stage("steep", ((-10.0,), (-12.0, -16.0)), (-12.5, -8.2), 450, sigma=0.04, population=192, triples=15),
     Stage("very steep", ((-16.0,),), (-15.6, -12.4), 80, population=128, triples=12),
     Stage("uphill", ((5.0,),), (1.0, 5.6), 80, like=0.0, population=128, triples=12),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from experiments.validation.targets import Finding
@@ -16,10 +18,11 @@ from sim.series import Series
 
 SECONDS = 8.0  # of standing; all is still after 3 (ours)
 SHARES = (0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5)  # asked for on the prosthetic leg, row P10 (ours)
+OTHER_FEET = (0.10, 0.20)  # m ahead, row P10: how much the answer hangs on it (ours)
 BENDING = 0.2  # rad/s, row C07: slower than this no resistance is read (ours)
 
 
-def pressed(slope_deg: float, share: float) -> tuple[float, float]:
+def pressed(slope_deg: float, share: float, ahead: float) -> tuple[float, float]:
     """Share of the load on the prosthetic leg, and torque of the hip that presses its knee straight [N m].
 
     Raises
@@ -27,11 +30,26 @@ def pressed(slope_deg: float, share: float) -> tuple[float, float]:
     ValueError
         If the person does not stand.
     """
-    result = stand(Stand(slope_deg=slope_deg, seconds=SECONDS, weight_on_prosthetic=share))
+    asked = Stand(
+        slope_deg=slope_deg, seconds=SECONDS, weight_on_prosthetic=share, prosthetic_foot_ahead_m=ahead
+    )
+    result = stand(asked)
     found, effort = (result.metrics[n] for n in ("prosthetic_load_share", "prosthetic_hip_extending_torque_nm"))
     if result.outcome != "stood" or found is None or effort is None:
         raise ValueError(f"standing {result.outcome} on {slope_deg:g} deg with {share:g} of the weight")
     return found, effort
+
+
+def unloading(ahead: float) -> tuple[float, float]:
+    """Change of the prosthetic load from level to -10 degrees at the same hip effort [%], and that effort [N m].
+
+    The change is nan if no share on the slope has that effort.
+    """
+    level_share, effort = pressed(0.0, Stand().weight_on_prosthetic, ahead)
+    found = np.array([pressed(-10.0, share, ahead) for share in SHARES])
+    found = found[np.argsort(found[:, 1])]
+    share = float(np.interp(effort, found[:, 1], found[:, 0], left=np.nan, right=np.nan))
+    return 100.0 * (share / level_share - 1.0), effort
 
 
 def let_go(slope_deg: float) -> tuple[float, float]:
@@ -54,19 +72,18 @@ def p10(_walks: Walks) -> Finding:
     The load share itself is a setting of standing, so it cannot be compared. What a slope changes in the model is the
     hip torque that holds the passive knee straight. Assumed (ours): a person repeats the effort of level standing.
     """
-    level_share, level_effort = pressed(0.0, Stand().weight_on_prosthetic)
-    found = np.array([pressed(-10.0, share) for share in SHARES])
+    ahead = Stand().prosthetic_foot_ahead_m
+    change, effort = unloading(ahead)
+    others = ", ".join(f"{unloading(other)[0]:.0f} % at {other:.2f} m" for other in OTHER_FEET)
     flat, slope = let_go(0.0)[0], let_go(-10.0)[0]
     how = (
-        f"load on the prosthetic leg at which the hip presses the knee straight with the {level_effort:.0f} N m of "
-        f"level standing (assumed; the share itself is a setting), feet {Stand().prosthetic_foot_ahead_m:.2f} m apart; "
-        f"the ground's flexing moment at a knee let go: level {flat:.1f}, slope {slope:.1f} N m"
+        f"load at which the hip presses the knee straight with the {effort:.0f} N m of level standing (assumed; the "
+        f"share itself is a setting), prosthetic foot {ahead:.2f} m ahead; it hangs on that: {others}. Firm: the "
+        f"ground's flexing moment at a knee let go is {flat:.1f} N m on the level and {slope:.1f} N m on the slope"
     )
-    order = np.argsort(found[:, 1])
-    if not found[order[0], 1] <= level_effort <= found[order[-1], 1]:
+    if math.isnan(change):
         return Finding(None, how, fell="no load share on the slope has that effort")
-    share = float(np.interp(level_effort, found[order, 1], found[order, 0]))
-    return Finding(100.0 * (share / level_share - 1.0), how, direction=slope > 0.0)
+    return Finding(change, how, direction=slope > 0.0 > flat)
 
 
 def more_flexed_than_level(slopes: tuple[float, ...]) -> float:

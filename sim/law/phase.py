@@ -127,10 +127,13 @@ def heel_of(pose: Pose, leg: int, person: Any) -> tuple[float, float]:
 
 @law
 def refresh_gains(slope: float, s: Any, table: Any, memory: Any, swing: int) -> None:
-    """Gains for the ground ahead, the wanted step and its time; the knee setting is not seen here."""
+    """Gains for the ground ahead, the wanted step and its time; the knee setting is not seen here.
+
+    Steps that take longer than the reference are walked with the gains of the reference: only haste changes them.
+    """
     person, task = s.person, s.task
     w = (task.step_length[swing] / person.leg_length - table.reference[0]) / table.span[0]
-    r = (task.step_time[swing] / person.time_unit - table.reference[1]) / table.span[1]
+    r = min(0.0, (task.step_time[swing] / person.time_unit - table.reference[1]) / table.span[1])
     last = table.slope.shape[0] - 1
     angle = clip(math.atan(slope), table.slope[0], table.slope[last])
     k = 0

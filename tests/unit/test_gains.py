@@ -1,0 +1,96 @@
+"""The person's gains: how they depend on slope, step and haste, and that nothing else moves them."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from experiments.tune_gains.encode import SCHEDULED, SHARED, STEP, TIME, VALUE, as_file, coordinates, encode, read, tables
+from sim.gains import gain_table, read_gains
+from sim.law.compiled import law
+from sim.law.phase import refresh_gains
+from sim.law.records import GAIN_NAMES, GAIN_TABLE, MEMORY
+from sim.pack import pack_settings
+from sim.scenario import Knee, Scenario
+
+PLAIN = Scenario(slope_deg=-8.0, step_length_m=0.5, speed_m_s=0.75)
+
+
+@law
+def fill(slope, settings, tables, memories):
+    refresh_gains(slope, settings[0], tables[0], memories[0], 0)
+
+
+def gains_at(slope_deg, scenario=PLAIN, table=None):
+    memory = np.zeros(1, MEMORY)
+    table = gain_table(read_gains()) if table is None else table
+    fill(math.tan(math.radians(slope_deg)), pack_settings(scenario), table, memory)
+    return memory[0]["gains"]["all"].copy()
+
+
+@pytest.fixture
+def straight():
+    """A table with no limits, so that only the interpolation is seen."""
+    table = gain_table(read_gains())
+    table["low"], table["high"] = -1e9, 1e9
+    return table
+
+
+def test_gains_are_linear_between_knots(straight):
+    """At a knot the knot's own numbers, half-way the mean of both."""
+    knots = np.degrees(straight[0]["slope"])
+    for low, high in zip(knots[:-1], knots[1:], strict=True):
+        ends = gains_at(low, table=straight) + gains_at(high, table=straight)
+        assert gains_at(0.5 * (low + high), table=straight) == pytest.approx(0.5 * ends, rel=1e-9, abs=1e-9)
+
+
+def test_gains_end_at_the_last_knots(straight):
+    assert gains_at(-30.0, table=straight) == pytest.approx(gains_at(-16.0, table=straight), rel=1e-12)
+    assert gains_at(20.0, table=straight) == pytest.approx(gains_at(5.0, table=straight), rel=1e-12)
+
+
+def test_gains_stay_in_their_ranges():
+    table = gain_table(read_gains())[0]
+    for slope in np.linspace(-16, 5, 22):
+        for step in (0.3, 0.5, 0.7):
+            scaled = gains_at(slope, replace(PLAIN, step_length_m=step, speed_m_s=1.5 * step))
+            scale = pack_settings(PLAIN)[0]["gain_scale"]
+            assert (scaled / scale >= table["low"] - 1e-9).all()
+            assert (scaled / scale <= table["high"] + 1e-9).all()
+
+
+def test_no_gain_sees_the_knee():
+    for resistance in (10.0, 400.0):
+        other = replace(PLAIN, knee=Knee(flexion_resistance=resistance))
+        assert (gains_at(-8.0, other) == gains_at(-8.0)).all()
+
+
+def test_slow_steps_do_not_change_gains_and_hasty_ones_do():
+    """The step time acts below the reference only (`refresh_gains`)."""
+    slow, hasty = replace(PLAIN, speed_m_s=0.6), replace(PLAIN, speed_m_s=1.1)
+    assert (gains_at(-8.0, slow) == gains_at(-8.0)).all()
+    assert (gains_at(-8.0, hasty) != gains_at(-8.0)).any()
+
+
+def test_every_gain_is_scheduled_or_shared():
+    assert sorted(SCHEDULED + SHARED) == sorted(GAIN_NAMES)
+    assert not set(SCHEDULED) & set(SHARED)
+
+
+def test_a_point_of_the_search_is_a_table_and_back():
+    row = read(read_gains())
+    moved = coordinates([(1,), (2, 3)], (VALUE, STEP, TIME), shared=True)
+    point = np.random.default_rng(5).uniform(0.1, 0.9, len(moved))
+    table = tables(point[None], row, moved)[0]
+    assert encode(table, moved) == pytest.approx(point, abs=1e-12)
+    assert (table["coefficients"][VALUE, 2] != row["coefficients"][VALUE, 2]).any()
+    untouched = [GAIN_NAMES.index(name) for name in SCHEDULED]
+    assert (table["coefficients"][VALUE, 5][untouched] == row["coefficients"][VALUE, 5][untouched]).all()
+
+
+def test_a_table_survives_its_file():
+    row = read(read_gains())
+    again = gain_table(as_file(row, read_gains()))[0]
+    for name in GAIN_TABLE.names:
+        assert again[name] == pytest.approx(row[name], rel=1e-4, abs=1e-6)
