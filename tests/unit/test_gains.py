@@ -1,12 +1,24 @@
 """The person's gains: how they depend on slope, step and haste, and that nothing else moves them."""
 
+import itertools
 import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from experiments.tune_gains.encode import SCHEDULED, SHARED, STEP, TIME, VALUE, as_file, coordinates, encode, read, tables
+from experiments.tune_gains.encode import (
+    SCHEDULED,
+    SHARED,
+    STEP,
+    TIME,
+    VALUE,
+    as_file,
+    coordinates,
+    encode,
+    read,
+    tables,
+)
 from sim.gains import gain_table, read_gains
 from sim.law.compiled import law
 from sim.law.phase import refresh_gains
@@ -40,7 +52,7 @@ def straight():
 def test_gains_are_linear_between_knots(straight):
     """At a knot the knot's own numbers, half-way the mean of both."""
     knots = np.degrees(straight[0]["slope"])
-    for low, high in zip(knots[:-1], knots[1:], strict=True):
+    for low, high in itertools.pairwise(knots):
         ends = gains_at(low, table=straight) + gains_at(high, table=straight)
         assert gains_at(0.5 * (low + high), table=straight) == pytest.approx(0.5 * ends, rel=1e-9, abs=1e-9)
 
