@@ -39,6 +39,7 @@ class _Search:
         self.best: dict[str, float] = {}
 
     def steps(self, grid: Sequence[float]) -> Any:
+        """Resistances to walk next, round after round: grid, beside the best, every limit, first trial value."""
         yield grid
         for _ in range(BEST_ROUNDS):
             yield self._beside_best()
@@ -91,6 +92,7 @@ class _Search:
         return found
 
     def window(self) -> Window:
+        """What is known so far."""
         excess = self.excess()
         limits = {Limit(*bracket) for bracket in self.brackets() if bracket[0] != "any"}
         pieces: list[Piece] = []

@@ -104,7 +104,8 @@ def report(pool: ProcessPoolExecutor, quick: bool) -> str:
     lines = ["# What the walker was held against", ""]
     axes = (np.linspace(-4, -12, 5), np.linspace(0.40, 0.60, 5), np.geomspace(30, 110, 5))
     lines += it_walks(run, axes, 60 if quick else 200)
-    lines += human(run)
+    lines += human(run, grid((-5, -8, -10), (0.45, 0.50, 0.55), (25, 32, 40, 50)), "-5, -8, -10 deg")
+    lines += human(run, between(72, 7), "72 walks drawn from -10 to -5 deg, none of them used in the search")
     lines += smooth(run, 5 if quick else 7)
     lines += converged(run)
     return "\n".join(lines) + "\n"
@@ -133,11 +134,16 @@ def it_walks(run: Any, axes: Any, count: int) -> list[str]:
     return [*lines, ""]
 
 
-def human(run: Any) -> list[str]:
-    scenarios = grid((-5, -8, -10), (0.45, 0.50, 0.55), (25, 32, 40, 50))
+def between(count: int, seed: int) -> list[Scenario]:
+    """Scenarios of the middle of the window that no search has met; `polish.py` walks slopes and steps of the grid."""
+    rng = np.random.default_rng(seed)
+    return [scenario(rng.uniform(-10, -5), rng.uniform(0.45, 0.55), rng.uniform(25, 50)) for _ in range(count)]
+
+
+def human(run: Any, scenarios: list[Scenario], where: str) -> list[str]:
     rows = run(scenarios)
     steep = [row for row, s in zip(rows, scenarios, strict=True) if s.slope_deg <= -8]
-    lines = ["## Human, obedient, steady (25 to 50 N m s/rad; -5, -8, -10 deg; 0.45 to 0.55 m)"]
+    lines = [f"## Human, obedient, steady (25 to 50 N m s/rad; {where}; 0.45 to 0.55 m)"]
     lines.append(f"- walked: {sum(r['outcome'] == 'walked' for r in rows)} of {len(rows)}")
     for name, (low, high) in HUMAN.items():
         some = steep if name in ("knee_flexion_at_sound_landing_deg", "prosthetic_knee_swing_peak_deg") else rows

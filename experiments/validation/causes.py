@@ -38,7 +38,6 @@ SENTENCES: dict[str, tuple[str, str]] = {
     "P04": ("The sound leg lands softly.", "The prosthetic foot does not push off, so that the sound leg takes the whole collision."),
     "P06": ("The free shank swings less at this hip motion.", _SWING),
     "P08": ("The start resistance is firm for gentle slopes.", "The start resistance is low enough to yield on gentle slopes too."),
-    "P10": ("The hip effort of level standing, which a person is assumed to repeat, is one of many they could keep.", "The hip effort of level standing, which a person is assumed to repeat, is one of many they could keep."),
     "C01": ("The person's controller answers a softer knee with other landings, and the sound peak follows those.", ""),
     "C02": ("", "The speed is held by the person's controller, so a firmer knee is made up for until it fails."),
     "C03": ("", "The sound peak follows the landing that the controller plans, not the collision of rigid legs alone."),

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from experiments.validation.targets import Finding
@@ -67,23 +65,21 @@ def let_go(slope_deg: float) -> tuple[float, float]:
 
 
 def p10(_walks: Walks) -> Finding:
-    """Change of the load at the hip effort of level standing, and whether the ground flexes the knee on the slope.
+    """Not answered: the load share is a setting of standing, so it cannot be compared. What can be said is said.
 
-    The load share itself is a setting of standing, so it cannot be compared. What a slope changes in the model is the
-    hip torque that holds the passive knee straight. Assumed (ours): a person repeats the effort of level standing.
+    A slope changes the hip torque that holds the passive knee straight. If a person repeated the effort of level
+    standing (ours), the load would fall, by how much hangs on how far the foot is ahead: across the row's whole band.
     """
     ahead = Stand().prosthetic_foot_ahead_m
-    change, effort = unloading(ahead)
-    others = ", ".join(f"{unloading(other)[0]:.0f} % at {other:.2f} m" for other in OTHER_FEET)
+    feet = sorted({ahead, *OTHER_FEET})
+    changes = ", ".join(f"{unloading(foot)[0]:.0f} % at {foot:.2f} m" for foot in feet)
     flat, slope = let_go(0.0)[0], let_go(-10.0)[0]
     how = (
-        f"load at which the hip presses the knee straight with the {effort:.0f} N m of level standing (assumed; the "
-        f"share itself is a setting), prosthetic foot {ahead:.2f} m ahead; it hangs on that: {others}. Firm: the "
+        "the load share is a setting of standing. With the hip effort of level standing (an assumption) the load would "
+        f"change by {changes} of the prosthetic foot ahead, so the assumption would decide the answer. Firm: the "
         f"ground's flexing moment at a knee let go is {flat:.1f} N m on the level and {slope:.1f} N m on the slope"
     )
-    if math.isnan(change):
-        return Finding(None, how, fell="no load share on the slope has that effort")
-    return Finding(change, how, direction=slope > 0.0 > flat)
+    return Finding(None, how, "not applicable")
 
 
 def more_flexed_than_level(slopes: tuple[float, ...]) -> float:

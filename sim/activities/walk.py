@@ -100,6 +100,7 @@ def _breach(run: Run, scenario: Scenario, settings: Any, plant: Any) -> Breach |
     """What went wrong with the physics of a run, if anything."""
 
     def residual_at(moment: float) -> float:
+        """Energy residual of the walk up to this moment [s], as a share."""
         book = run.book
         if moment < run.time:  # the same walk again, which is the same to the last bit, and shorter
             book = _run_until(moment, max(1, len(run.steps) + 1), scenario, settings, plant).book

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sim.caution import CAUTION
+from sim.commands.outputs import add_output_options, deliver, outputs_from
 from sim.commands.scenario_options import number_or_text
-from sim.errors import RampwalkError
-from sim.files import check_target, new_files, path_text, write_file
 from sim.posture_scenario import InPlace
 from sim.settings import Setting, described, replaced
 from sim.settings_file import from_toml_file
 
 if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
     from sim.posture_result import PostureResult
 
 #: Option -> setting of a section; the activity's own settings are options too, under their names.
@@ -28,7 +28,6 @@ SECTION_OPTIONS = {
     "--stature-m": "person.stature_m",
     "--limbs": "person.limbs",
 }
-FIGURE_KINDS = (".png", ".svg", ".pdf")
 
 
 class Rows(NamedTuple):
@@ -51,9 +50,7 @@ def add_options(parser: argparse.ArgumentParser, kind: type[InPlace]) -> None:
         setting = known[name]
         metavar = "|".join(setting.choices) if setting.choices else "VALUE"
         parser.add_argument(option, metavar=metavar, dest=name, help=_help(setting))
-    parser.add_argument("--json", metavar="FILE|-", help="write the result as one JSON object; - is standard output")
-    parser.add_argument("--figure", metavar="FILE.png", help="poses and curves, with a CSV of them")
-    parser.add_argument("--force", action="store_true", help="replace files that exist")
+    add_output_options(parser, "poses and curves")
 
 
 def _help(setting: Setting) -> str:
@@ -89,34 +86,16 @@ def run_activity(
 ) -> int:
     """Do it, and write what was asked for."""
     settings = settings_from(options, kind)
-    figure = _figure_path(options.figure, options.force)
-    target = None if options.json in {None, "-"} else check_target(options.json, "--json", options.force)
-    if figure and target and target in {figure, figure.with_suffix(".csv")}:
-        raise RampwalkError(f"--json and --figure both write {path_text(target)}; give two names.", "--json", target)
+    outputs = outputs_from(options)
     result = act(settings)
-    if figure:
-        from sim.plots import save_figure
+
+    def draw() -> tuple[Figure, pd.DataFrame]:
         from sim.plots.activities import activity_data, activity_figure
 
-        with new_files(figure.parent, options.force, "--figure") as scratch:
-            save_figure(activity_figure(result), scratch / figure.name, activity_data(result))
-    if options.json is None:
-        print(summary(result, table))
-    else:
-        text = json.dumps(result.to_json_dict(), indent=2, allow_nan=False)
-        write_file(target, text + "\n", options.force, "--json") if target else print(text)
+        return activity_figure(result), activity_data(result)
+
+    deliver(outputs, result, draw, summary(result, table))
     return 0
-
-
-def _figure_path(given: str | None, force: bool) -> Path | None:
-    if given is None:
-        return None
-    path = check_target(given, "--figure", force)
-    if path.suffix.lower() not in FIGURE_KINDS:
-        allowed = ", ".join(FIGURE_KINDS)
-        raise RampwalkError(f"--figure = {given!r} must end in one of {allowed}; change its ending.", "--figure", given)
-    check_target(path.with_suffix(".csv"), "--figure", force)
-    return path
 
 
 def summary(result: PostureResult, table: Rows) -> str:

@@ -178,6 +178,7 @@ def draw(
     """Write surface.png, surface.svg, surface.csv and edge.csv."""
     from sim.boundary import edge_segments, edge_table, scale_of
     from sim.plots import save_figure
+    from sim.plots.labels import axis_label
     from sim.plots.surface import panel_title, surface_figure
     from sim.table import with_unit
 
@@ -190,7 +191,7 @@ def draw(
         for name in others:
             rows = rows[rows[name] == cell[name]]
         panels.append((panel_title(cell), rows, edge_segments(here, axes, x, y)))
-    labels = (with_unit(x), with_unit(y), with_unit(value))
+    labels = (axis_label(x), axis_label(y), axis_label(value))
     scales = ((x, scale_of(x, axes[x])), (y, scale_of(y, axes[y])))
     save_figure(surface_figure(panels, *scales, value, labels), folder / "surface", data, ("png", "svg"))
     edge_table(edge).rename(columns=with_unit).to_csv(folder / "edge.csv", index=False, lineterminator="\n")

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import json
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.caution import CAUTION, EPILOG
+from sim.commands.outputs import add_output_options, deliver, outputs_from
 from sim.commands.scenario_options import add_scenario_options, scenario_from
-from sim.errors import RampwalkError
-from sim.files import check_target, new_files, path_text, write_file
 
 if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
     from sim.result import WalkResult
 
-FIGURE_KINDS = (".png", ".svg", ".pdf")
 
 
 def add_parser(subparsers: Any) -> None:
@@ -28,45 +27,25 @@ def add_parser(subparsers: Any) -> None:
         allow_abbrev=False,
     )
     add_scenario_options(parser)
-    parser.add_argument("--json", metavar="FILE|-", help="write the result as one JSON object; - is standard output")
-    parser.add_argument("--figure", metavar="FILE.png", help="stick figures and force curves, with a CSV of them")
-    parser.add_argument("--force", action="store_true", help="replace files that exist")
+    add_output_options(parser, "stick figures and force curves")
 
 
 def run(options: argparse.Namespace) -> int:
     """Walk, and write what was asked for."""
     scenario = scenario_from(options)
-    figure = _figure_path(options.figure, options.force)
-    target = None if options.json in {None, "-"} else check_target(options.json, "--json", options.force)
-    if figure and target and target in {figure, figure.with_suffix(".csv")}:
-        raise RampwalkError(f"--json and --figure both write {path_text(target)}; give two names.", "--json", target)
+    outputs = outputs_from(options)
     from sim.activities.walk import walk
 
     result = walk(scenario)
-    if figure:
-        from sim.plots import save_figure, walk_figure
+
+    def draw() -> tuple[Figure, pd.DataFrame]:
+        from sim.plots import walk_figure
         from sim.plots.data import walk_data
 
-        with new_files(figure.parent, options.force, "--figure") as scratch:
-            save_figure(walk_figure(result), scratch / figure.name, walk_data(result))
-    if options.json is None:
-        print(summary(result))
-    else:
-        text = json.dumps(result.to_json_dict(), indent=2, allow_nan=False)
-        write_file(target, text + "\n", options.force, "--json") if target else print(text)
+        return walk_figure(result), walk_data(result)
+
+    deliver(outputs, result, draw, summary(result))
     return 0
-
-
-def _figure_path(given: str | None, force: bool) -> Path | None:
-    """Path of the figure; its table, of the same name, must be free too. Raises RampwalkError."""
-    if given is None:
-        return None
-    path = check_target(given, "--figure", force)
-    if path.suffix.lower() not in FIGURE_KINDS:
-        allowed = ", ".join(FIGURE_KINDS)
-        raise RampwalkError(f"--figure = {given!r} must end in one of {allowed}; change its ending.", "--figure", given)
-    check_target(path.with_suffix(".csv"), "--figure", force)
-    return path
 
 
 #: Rows of the short table: label, digits, metric with * for the leg.

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim.plots.person import FORCE_LENGTH, draw_force, draw_person
 from sim.plots.style import GREY, LEG_STYLE, WIDTH, given_or_new, new_figure, styled
-from sim.plots.walks import FORCE_LENGTH, HEAD, HEAD_RADIUS, SHOULDER
-from sim.series import SIDES, turned
+from sim.series import SIDES
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -46,12 +46,11 @@ def activity_poses(result: PostureResult, ax: Axes | None = None) -> Axes:
             shift = np.array([number * SPACING - float(record.ankle[k, 1, 0]), 0.0])
             if result.activity == "stair":
                 shift[0] = number * SPACING
-            _draw_pose(ax, result, k, shift)
+            head = _draw_pose(ax, result, k, shift)
             middle = number * SPACING - shift[0]
             places = np.linspace(middle - 0.35, middle + 0.45, 201)
             ax.plot(places + shift[0], ground(places), color="0.35", linewidth=1.0, zorder=0)
-            top = (float(record.hip[k, 0]) + shift[0], float(record.hip[k, 1]) + 1.05 * result.body.leg_length)
-            ax.text(*top, f"{number + 1}", ha="center", size=7, color=GREY)
+            ax.annotate(f"{number + 1}", head, (0, 9), textcoords="offset points", ha="center", size=7, color=GREY)
     ax.set_aspect("equal")
     ax.margins(0.01, 0.02)
     ax.axis("off")
@@ -75,40 +74,15 @@ def _edge_x(result: PostureResult) -> float:
     return heel + foot * (1.0 - beyond)
 
 
-def _draw_pose(ax: Axes, result: PostureResult, k: int, shift: Any) -> None:
-    from matplotlib.patches import Circle
-
-    series, stature = result.series, result.settings.person.stature_m
-    weight = result.settings.person.weight
+def _draw_pose(ax: Axes, result: PostureResult, k: int, shift: Any) -> tuple[float, float]:
+    """The person, and the forces of seat and push; returns where the head is."""
+    person, series = result.settings.person, result.series
+    head = draw_person(ax, series, k, shift, person, result.body)
     hip, lean = series.hip[k] + shift, series.trunk[k]
-    up = np.array([-np.sin(lean), np.cos(lean)])
-    shoulder, neck, head = (hip + share * stature * up for share in (SHOULDER, HEAD - HEAD_RADIUS, HEAD))
-    ax.plot(*np.array([hip, shoulder]).T, color="0.25", linewidth=2.4, solid_capstyle="round")
-    ax.plot(*np.array([shoulder, neck]).T, color="0.25", linewidth=1.1)
-    place = (float(head[0]), float(head[1]))
-    ax.add_patch(Circle(place, HEAD_RADIUS * stature, fill=False, color="0.25", linewidth=1.1))
-    for leg in (1, 0):
-        style = LEG_STYLE[leg]
-        joints = np.array([hip, series.knee[k, leg] + shift, series.ankle[k, leg] + shift])
-        sole = series.sole[k, leg] + shift
-        ax.plot(*joints.T, linewidth=1.4, **style)
-        ax.plot(*joints[1], "os"[leg == 0], color=style["color"], markersize=3, mfc="white" if leg == 0 else None)
-        ax.plot(*np.vstack([joints[2], sole[[0, 1, 2]], joints[2]]).T, linewidth=1.0, color=style["color"])
-        under = np.array([series.pressure_centre[k, leg], -result.body.sole_height])
-        start = series.ankle[k, leg] + turned(under, series.foot[k, leg]) + shift
-        _arrow(ax, start, series.ground_force[k, leg] / weight, style["color"])
-    _arrow(ax, hip, result.frames["seat"][k] / weight, "0.4")
-    push = np.array([result.frames["push"][k] / weight, 0.0])
-    _arrow(ax, hip + 0.2 * up, push, "0.1")
-
-
-def _arrow(ax: Axes, start: Any, force: Any, color: str) -> None:
-    """Arrow of a force in body weights."""
-    if np.hypot(*force) < 0.03:
-        return
-    look: dict[str, Any] = {"color": color, "linewidth": 1.6, "alpha": 0.55, "mutation_scale": 7}
-    look |= {"arrowstyle": "-|>", "shrinkA": 0, "shrinkB": 0}
-    ax.annotate("", xy=tuple(start + FORCE_LENGTH * force), xytext=tuple(start), arrowprops=look)
+    draw_force(ax, hip, result.frames["seat"][k] / person.weight, "0.4")
+    push = np.array([result.frames["push"][k] / person.weight, 0.0])
+    draw_force(ax, hip + 0.2 * np.array([-np.sin(lean), np.cos(lean)]), push, "0.1")
+    return head
 
 
 def activity_curves(data: pd.DataFrame, forces: Axes, knees: Axes) -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim.plots.labels import axis_label
 from sim.plots.style import BLUE, GREY, LIGHT, VERMILLION, given_or_new, new_figure, styled
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ def index_bars(rows: pd.DataFrame, ax: Axes | None = None, order: list[str] | No
         ends = np.abs(rows[[f"{kind}_low", f"{kind}_high"]].to_numpy(float).T - middle)
         ax.errorbar(middle, places + shift, xerr=ends, linestyle="none", elinewidth=0.8, label=f"{kind} index", **look)
     ax.axvline(0.0, color=LIGHT, linewidth=0.7)
-    ax.set_yticks(places, names)
+    ax.set_yticks(places, [axis_label(name) for name in names])
     ax.set_ylim(len(names) - 0.4, -0.6)
     ax.set_xlabel("share of variance")
     return ax
@@ -69,9 +70,9 @@ def tornado(rows: pd.DataFrame, outcome: str, ax: Axes | None = None) -> Axes:
                 where = -0.2 if end == "low" else 0.2
                 ax.plot([base], [place + where], "x", color=colour)
     ax.axvline(base, color=GREY, linewidth=0.8)
-    ax.set_yticks(range(len(rows)), rows["setting"].tolist())
+    ax.set_yticks(range(len(rows)), [axis_label(name) for name in rows["setting"]])
     ax.set_ylim(len(rows) - 0.4, -0.6)
-    ax.set_xlabel(outcome)
+    ax.set_xlabel(axis_label(outcome))
     return ax
 
 
@@ -96,7 +97,7 @@ def sensitivity_figure(indices: pd.DataFrame, rows: pd.DataFrame, outcome: str) 
             index_bars(part, ax)
             share = float(part["part"].iloc[0])
             where = "whole ranges" if share == 1.0 else f"{100 * share:.0f} % of the ranges, in which all walk"
-            ax.set_title(f"{name.replace('_', ' ')}: {where}, {int(part['walks'].iloc[0])} walks")
+            ax.set_title(f"{axis_label(name)}: {where}, {int(part['walks'].iloc[0])} walks")
             ax.legend(loc="lower right")
         tornado(rows, outcome, axes[-1])
         axes[-1].set_title("one setting at a time: filled low end, hollow high end, cross not completed")

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.plots.data import STEP, ground_heights, last_window, pose_frames, walk_data
+from sim.plots.person import FORCE_LENGTH, draw_person
 from sim.plots.style import GREY, LEG_STYLE, WIDTH, given_or_new, line_style, new_figure, number_label, styled
-from sim.series import SIDES, turned
+from sim.series import SIDES
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,14 +20,10 @@ if TYPE_CHECKING:
 
     from sim.result import WalkResult
 
-FORCE_LENGTH = 0.45
-"""Length of a ground-force arrow of one body weight [m]."""
 POSE_SPACING = 0.62
 """Between poses of a strip along the surface [m], so that they do not cover each other."""
 CURVE_HEIGHTS = (1.3, 1.3)
 """Of force and knee curves under a strip [inch]."""
-#: For drawing only: shoulder and head above the hip, head radius, shares of stature (Drillis and Contini, from memory).
-SHOULDER, HEAD, HEAD_RADIUS = 0.288, 0.405, 0.052
 
 Array = NDArray[np.float64]
 
@@ -128,7 +125,7 @@ def stick_figures(result: WalkResult, ax: Axes | None = None) -> Axes:
         place = number * POSE_SPACING
         shift = np.array([place * math.cos(slope) - own, place * math.sin(slope) - ground])
         _draw_ground(ax, result, own, shift)
-        head = _draw_pose(ax, result, k, shift)
+        head = draw_person(ax, series, k, shift, scenario.person, result.body)
         ax.annotate(str(number + 1), head, (0, 9), textcoords="offset points", ha="center", size=7, color=GREY)
     ax.set_aspect("equal")
     ax.margins(0.005, 0.02)
@@ -141,35 +138,6 @@ def _draw_ground(ax: Axes, result: WalkResult, x: float, shift: Array) -> None:
     places = np.linspace(x - reach, x + reach, 7)
     heights = ground_heights(result.scenario, places)
     ax.plot(places + shift[0], heights + shift[1], color="0.35", linewidth=1.0, zorder=0)
-
-
-def _draw_pose(ax: Axes, result: WalkResult, k: int, shift: Array) -> tuple[float, float]:
-    """Draw one pose moved by `shift`; returns where its head is."""
-    from matplotlib.patches import Circle
-
-    series, stature = result.series, result.scenario.person.stature_m
-    hip, lean = series.hip[k] + shift, series.trunk[k]
-    up = np.array([-math.sin(lean), math.cos(lean)])
-    shoulder, neck, head = (hip + share * stature * up for share in (SHOULDER, HEAD - HEAD_RADIUS, HEAD))
-    ax.plot(*np.array([hip, shoulder]).T, color="0.25", linewidth=2.4, solid_capstyle="round")
-    ax.plot(*np.array([shoulder, neck]).T, color="0.25", linewidth=1.1)
-    place = (float(head[0]), float(head[1]))
-    ax.add_patch(Circle(place, HEAD_RADIUS * stature, fill=False, color="0.25", linewidth=1.1))
-    for leg in (1, 0):
-        style = LEG_STYLE[leg]
-        joints = np.array([hip, series.knee[k, leg] + shift, series.ankle[k, leg] + shift])
-        sole = series.sole[k, leg] + shift
-        ax.plot(*joints.T, linewidth=1.4, **style)
-        ax.plot(*joints[1], "os"[leg == 0], color=style["color"], markersize=3, mfc="white" if leg == 0 else None)
-        ax.plot(*np.vstack([joints[2], sole[[0, 1, 2]], joints[2]]).T, linewidth=1.0, color=style["color"])
-        force = series.ground_force[k, leg] / result.scenario.person.weight * FORCE_LENGTH
-        if np.hypot(*force) > 0.03 * FORCE_LENGTH:
-            under = np.array([series.pressure_centre[k, leg], -result.body.sole_height])
-            start = series.ankle[k, leg] + turned(under, series.foot[k, leg]) + shift
-            look = {"color": style["color"], "linewidth": 1.6, "alpha": 0.55, "mutation_scale": 7}
-            look |= {"arrowstyle": "-|>", "shrinkA": 0, "shrinkB": 0}
-            ax.annotate("", xy=tuple(start + force), xytext=tuple(start), arrowprops=look)
-    return place
 
 
 def force_curves(data: pd.DataFrame, ax: Axes | None = None, names: tuple[str, str] = SIDES) -> Axes:

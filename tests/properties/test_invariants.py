@@ -1,6 +1,7 @@
 """What holds for every sensible person, knee, slope and step, whatever the gait is."""
 
 import dataclasses
+import operator
 
 import numpy as np
 import pytest
@@ -233,4 +234,5 @@ def test_a_walk_does_not_depend_on_those_before_it():
 def test_the_sensible_ranges_are_allowed():
     for name, (low, high) in SENSIBLE.items():
         for value in (low, high):
-            replace_by_name(Scenario(step_length_m=0.5), {"knee.load_off_n": 10.0, name: value})
+            changed = replace_by_name(Scenario(step_length_m=0.5), {"knee.load_off_n": 10.0, name: value})
+            assert operator.attrgetter(name)(changed) == value

@@ -1,6 +1,7 @@
 """The person's gains: how they depend on slope, step and haste, and that nothing else moves them."""
 
 import itertools
+import json
 import math
 from dataclasses import replace
 
@@ -19,6 +20,7 @@ from experiments.tune_gains.encode import (
     read,
     tables,
 )
+from experiments.tune_gains.haste import QUICK, with_haste
 from sim.gains import gain_table, read_gains
 from sim.law.compiled import law
 from sim.law.phase import refresh_gains
@@ -106,3 +108,9 @@ def test_a_table_survives_its_file():
     again = gain_table(as_file(row, read_gains()))[0]
     for name in GAIN_TABLE.names:
         assert again[name] == pytest.approx(row[name], rel=1e-4, abs=1e-6)
+
+
+def test_the_terms_for_haste_are_made_by_their_script():
+    made = with_haste(read_gains(), json.loads(QUICK.read_text(encoding="utf-8")))
+    assert made["gains"] == read_gains()["gains"]
+    assert made["reference"] == read_gains()["reference"]
