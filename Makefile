@@ -5,7 +5,7 @@ BIN := .venv/bin
 STAMP := .venv/.ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: setup lint types test test-all matrix soak lock audit bench figures validation demo clean
+.PHONY: setup lint types test test-all matrix soak lock audit bench figures docs validation demo clean
 
 setup: $(STAMP)
 
@@ -53,7 +53,12 @@ bench: $(STAMP)
 	$(BIN)/python -m experiments.bench
 
 figures: $(STAMP)
-	set -e; for script in figures/*.py; do $(BIN)/python "$$script"; done
+	set -e; for script in figures/*.py; do $(BIN)/python -m "figures.$$(basename "$$script" .py)"; done
+
+# Pages and API as HTML in docs/_build; a warning is an error.
+docs: $(STAMP)
+	rm -rf docs/api/modules
+	$(BIN)/python -m sphinx -W --keep-going -q -b html docs docs/_build
 
 validation: $(STAMP)
 	$(BIN)/python -m experiments.validation.run

@@ -1,8 +1,9 @@
 """Memory and time of a table of many rows: `python -m experiments.bench_rows [rows] [--walk]`.
 
-Without `--walk` a row is made from its settings alone, as wide as that of a walk, so that what is measured is the sweep
-itself: 100,000 rows take some minutes. With `--walk` they are walks of one stride on all processors: an hour or more.
-Prints one JSON object: rows, seconds, most memory of this process before and after [MB], size of the table [MB].
+Without `--walk` a row is made from its settings alone, as wide as that of a walk, by two worker processes, so that what
+is measured is the sweep itself: 100,000 rows take some minutes. With `--walk` they are walks of one stride on all
+processors: an hour or more. Prints one JSON object: rows, seconds, most memory of this process before and after [MB],
+most memory of a worker before and after [MB], size of the table [MB].
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from sim.survey import closing_lines, run_survey
 from sim.sweep import fill
 from sim.table import TEXTS, Row, columns, input_row, number_columns, row_key
 
-ROWS = 100_000
+ROWS, WORKERS = 100_000, 2
 OVER = {"slope_deg": (-12.0, -4.0), "step_length_m": (0.4, 0.6), "person.mass_kg": (60.0, 90.0)}
 _MEASURED = tuple(name for name in columns() if name in number_columns() and name not in input_row(Scenario()))
 
@@ -60,8 +61,10 @@ def large_table(rows: int, walks: bool, folder: Path) -> dict[str, Any]:
     design = latin_hypercube_design(OVER, rows, seed=1)
     base = Scenario(strides=1)
     make = run_cell if walks else stand_in_row
-    with mock.patch("sim.survey.fill", partial(fill, make=make)), worker_pool() as pool:
-        survey = run_survey(base, design, pool if walks else None, None, 1, folder)
+    with mock.patch("sim.sweep.fill", partial(fill, make=make)), worker_pool(None if walks else WORKERS) as pool:
+        worker_before = max(pool.map(memory_mb, range(8 * WORKERS)))
+        survey = run_survey(base, design, pool, None, WORKERS, folder)
+        worker_after = max(pool.map(memory_mb, range(8 * WORKERS)))
     closing_lines(survey)
     assert len(survey.table) == rows
     return {
@@ -69,6 +72,8 @@ def large_table(rows: int, walks: bool, folder: Path) -> dict[str, Any]:
         "seconds": round(time.perf_counter() - start, 1),
         "memory_before_mb": round(before, 1),
         "memory_mb": round(memory_mb(), 1),
+        "worker_memory_before_mb": round(worker_before, 1),
+        "worker_memory_mb": round(worker_after, 1),
         "table_mb": round((folder / "table.csv").stat().st_size / 1e6, 1),
     }
 
@@ -83,4 +88,6 @@ def main(arguments: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    from experiments.bench_rows import main as main_of_module  # workers know this module by its name only
+
+    main_of_module(sys.argv[1:])

@@ -9,16 +9,15 @@ from sim.activities.bend import Bend, bend
 from sim.activities.sit import Sit, sit
 from sim.activities.stair import Stair, stair
 from sim.activities.stand import Stand, stand
-from sim.plots import save_figure
+from sim.plots import save_for_print
 from sim.plots.activities import activity_data, activity_figure
 
 if __name__ == "__main__":
     out = Path(__file__).parent / "out"
-    out.mkdir(exist_ok=True)
     for name, result in {
         "stand": stand(Stand(slope_deg=-15.0, trial="push", push_n=60.0, ramp_seconds=15.0, seconds=15.0)),
         "bend": bend(Bend(repeats=1)),
         "sit": sit(Sit()),
         "stair": stair(Stair()),
     }.items():
-        save_figure(activity_figure(result), out / f"activity_{name}.png", activity_data(result))
+        save_for_print(activity_figure(result), out / f"activity_{name}", activity_data(result))

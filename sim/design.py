@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from sim.compact import CellColumns
 from sim.errors import RampwalkError, is_number
 from sim.grid import LARGEST_GRID, Axes, Cell, axes_of, cells_of, checked_value, known_settings, rounded
 from sim.scenario import Scenario
@@ -78,8 +79,8 @@ def paired_design(over: Mapping[str, Iterable[object]]) -> Design:
     if len(set(lengths.values())) > 1 or 0 in lengths.values():
         told = ", ".join(f"{name} has {length}" for name, length in lengths.items())
         raise RampwalkError(f"paired lists need equally many values, one or more: {told}; make them equally long.")
-    cells = [dict(zip(lists, values, strict=True)) for values in zip(*lists.values(), strict=True)]
-    return Design("paired", cells or [{}], lists)
+    rows = (dict(zip(lists, values, strict=True)) for values in zip(*lists.values(), strict=True))
+    return Design("paired", CellColumns(tuple(lists), rows) if lists else [{}], lists)
 
 
 def latin_hypercube_design(over: Mapping[str, object], count: int, seed: int = 0) -> Design:
@@ -157,7 +158,7 @@ def _sampled(kind: str, over: Mapping[str, object], shares: np.ndarray[Any, Any]
         "count": len(shares),
         "seed": int(seed),
     }
-    cells = [cell_at(spreads, row) for row in shares]
+    cells = CellColumns(tuple(spreads), (cell_at(spreads, row) for row in shares))
     return Design(kind, cells, dict.fromkeys(spreads, ()), details)
 
 

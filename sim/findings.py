@@ -81,7 +81,7 @@ def findings(table: pd.DataFrame, paces: pd.DataFrame, start: float) -> list[str
     table : DataFrame
         Sweep over slope, step length and resistance, or some of them.
     paces : DataFrame
-        Walks over step length with the column `pace`; see `sim.survey.pace_data`.
+        Walks over step length with the column `pace`; see `sim.survey_figures.pace_data`.
     start : float
         Flexion resistance from which "less" and "more" are counted; one of the table [N m s/rad].
     """

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import functools
-import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
+from sim.compact import CellGrid
 from sim.errors import RampwalkError, check_choice, check_range, is_number, number_text, shown
 from sim.scenario import Scenario, settings
 from sim.settings import Setting, full_name
 
 #: A cell of the grid: full setting name -> value, one entry per axis.
 Cell = dict[str, object]
+#: Where a walk begins: the standing pose, or after a landing of a neighbour.
+STARTS = ("standing", "neighbour")
 #: Axes of a grid: full setting name -> its values.
 Axes = dict[str, tuple[object, ...]]
 
@@ -21,6 +23,28 @@ LARGEST_GRID = 1_000_000
 LONGEST_AXIS = 10_000
 """Most values on one axis (ours)."""
 RANGE_HELP = "start:stop:count, start:stop:count:log, or a comma list"
+
+
+class ContinuedCell(dict[str, object]):
+    """A cell whose walk begins after the last landing of another cell's.
+
+    Attributes
+    ----------
+    via : tuple of dict
+        Cells walked before it: the first from the standing pose, each other from the last landing of the one before.
+    """
+
+    def __init__(self, cell: Cell, via: tuple[Cell, ...]) -> None:
+        super().__init__(cell)
+        self.via = via
+
+    def __reduce__(self) -> tuple[type[ContinuedCell], tuple[Cell, tuple[Cell, ...]]]:
+        return ContinuedCell, (dict(self), self.via)
+
+
+def via_of(cell: Cell) -> tuple[Cell, ...]:
+    """Cells whose walks come before this one's; none if it begins from the standing pose."""
+    return cell.via if isinstance(cell, ContinuedCell) else ()
 
 
 def axes_of(over: Mapping[str, Iterable[object]]) -> Axes:
@@ -89,9 +113,9 @@ def grid_size(axes: Mapping[str, Sequence[object]]) -> int:
     return math.prod(len(values) for values in axes.values())
 
 
-def cells_of(axes: Mapping[str, Sequence[object]]) -> list[Cell]:
+def cells_of(axes: Mapping[str, Sequence[object]]) -> Sequence[Cell]:
     """All cells, the last axis changing fastest."""
-    return [dict(zip(axes, values, strict=True)) for values in itertools.product(*axes.values())]
+    return CellGrid(axes)
 
 
 # -------------------------------------------------------------------------------- ranges written as text

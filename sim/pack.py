@@ -11,6 +11,7 @@ from sim.body import Body, build_body
 from sim.gains import gain_scales, gain_table, read_gains, time_unit
 from sim.law.records import GRAVITY, PLANT, SETTINGS
 from sim.scenario import HYDRAULIC_REFERENCE_RATE, Scenario
+from sim.support import Helper, Rail
 
 Records = np.ndarray[Any, Any]
 
@@ -29,9 +30,14 @@ def pack_settings(scenario: Scenario) -> Records:
     task = row["task"]
     task["step_length"] = scenario.step_lengths
     task["speed"] = scenario.speed
-    task["step_time"] = [length / scenario.speed for length in scenario.step_lengths]
+    task["step_time"] = scenario.step_times
     task["trunk_lean"] = math.radians(scenario.trunk_lean_deg)
     task["hip_hold_back"] = scenario.hip_hold_back_nm
+    task["hip_shift"] = scenario.mass_centre_shift_m
+    task["early_unloading"] = scenario.early_unloading_share
+    task["late_hold"] = scenario.late_hold_back_nm
+    task["swing_start_hip"] = scenario.swing_start_hip_flexion_nm
+    _pack_support(row["support"], scenario.rail, scenario.helper, body.total_mass * GRAVITY)
     row["gain_scale"] = gain_scales(read_gains(), body.total_mass, body.leg_length)
     return record
 
@@ -98,3 +104,16 @@ def _pack_knee(row: Any, scenario: Scenario) -> None:
     row["load_on"], row["load_off"] = knee.load_on_n, knee.load_off_n
     row["stop_stiffness"], row["stop_damping"] = knee.stop_stiffness, knee.stop_damping
     row["maximum_flexion"] = math.radians(knee.maximum_flexion_deg)
+
+
+def _pack_support(row: Any, rail: Rail, helper: Helper, weight: float) -> None:
+    """Rail and helper; weight of the whole person [N]."""
+    row["rail_on"], row["helper_on"] = int(rail.on), int(helper.on)
+    row["rail_height"], row["rail_reach"] = rail.height_m, rail.reach_m
+    row["rail_lift"], row["rail_brake"] = rail.carried_share * weight, rail.braking_share * weight
+    row["rail_stiffness"], row["rail_damping"] = rail.grip_stiffness_n_per_m, rail.grip_damping_n_s_per_m
+    row["rail_settle"], row["rail_strongest"] = rail.slide_time_s, rail.strongest_grip_share * weight
+    row["helper_lift"] = helper.lifted_share * weight
+    row["helper_stiffness"], row["helper_damping"] = helper.hold_stiffness_n_per_m, helper.hold_damping_n_s_per_m
+    row["helper_settle"], row["helper_strongest"] = helper.follow_time_s, helper.strongest_hold_share * weight
+    row["helper_fade_steps"] = helper.fade_steps if helper.support == "fading" else 0

@@ -106,7 +106,7 @@ def _pack_hold(row: Any, body: Body) -> None:
     row["balance_rate"], row["balance_limit"] = own["balance_rate"], own["balance_limit"] * length
     row["hip_strategy"] = own["hip_strategy"]
     row["least_sound_share"] = own["least_sound_share"]
-    row["pace_time"] = own["pace_time"]
+    row["pace_time"], row["shift_time"] = own["pace_time"], own["shift_time"]
     row["pace_length"] = own["pace_length"] * length
     joints = ("hip", "knee", "ankle")
     row["swing_stiffness"] = [own[f"swing_{joint}_stiffness"] * torque for joint in joints]

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim.activities.guards import Breach, breach_of
 from sim.body import Body
+from sim.drivers.loops import walker_pivots
 from sim.law.posture import NUMBERS_LOST, SANK, TOPPLED
 from sim.law.posture_records import POSTURE_SOURCES
 from sim.ledger import energy_book
+from sim.pack import pack_plant
+from sim.posture_pack import pack_posture
 from sim.posture_scenario import InPlace
 from sim.result import software_of
 from sim.series import SIDES, Series, named_columns, series_of
@@ -35,7 +40,7 @@ class PostureResult:
     activity : str
     settings : InPlace
     outcome : str
-        A fall is a result. `invalid`: the numbers left the finite range.
+        A fall is a result. `invalid` is none: the physics did not hold, see `sim.activities.guards`.
     reason : str
         What happened and what to try.
     metrics : dict of str to float or None
@@ -134,8 +139,6 @@ def posture_energy(book: Any) -> Metrics:
 def how_it_fell(run: PostureRun, series: Series) -> str:
     """Clause that says how a run ended early."""
     when = f"after {run.time:.1f} s"
-    if run.status == NUMBERS_LOST:
-        return f"the numbers left the finite range {when}; try half the time step"
     feet = series.ankle[-1, :, 0]
     hip = float(series.hip[-1, 0])
     side = "forward" if hip > feet.max() else "backward" if hip < feet.min() else "down between the feet"
@@ -145,6 +148,42 @@ def how_it_fell(run: PostureRun, series: Series) -> str:
         bent = math.degrees(float(series.knee_flexion[-1, 0]))
         return f"the hip sank {side} {when}, the prosthetic knee bent by {bent:.0f} deg"
     return f"the trunk went over {'backward' if series.trunk[-1] > 0 else 'forward'} {when}"
+
+
+def invalid_result(
+    activity: str, settings: InPlace, run: PostureRun, body: Body, names: Sequence[str]
+) -> PostureResult | None:
+    """Result of a run whose physics did not hold, without metrics; None if it held.
+
+    Parameters
+    ----------
+    activity : str
+    settings : InPlace
+    run : PostureRun
+    body : Body
+    names : sequence of str
+        Of the metrics of this activity.
+    """
+
+    def residual_at(moment: float) -> float:
+        book = run.book if moment >= run.time else run.until(moment).book
+        with np.errstate(all="ignore"):  # a run that blew up has any numbers
+            energy = posture_energy(book)
+        if not all(math.isfinite(value) for value in energy.values() if value is not None):
+            return math.nan
+        return energy["residual_fraction"] or 0.0
+
+    person = pack_posture(settings)[0]["base"]["person"]
+    breach = breach_of(run.frames["base"], walker_pivots(pack_plant(body)[0], person), run.time, residual_at)
+    if breach is None and run.status == NUMBERS_LOST:
+        breach = Breach(run.time, "a number left the finite range")
+    if breach is None:
+        return None
+    reason = (
+        f"No result: after {breach.time:.2f} s {breach.cause}; the time step is too coarse for this stiffness and "
+        "damping: try half of numerics.time_step_s, less resistance or damping, or softer contact."
+    )
+    return result_of(activity, settings, run, body, "invalid", reason, dict.fromkeys(names))
 
 
 def result_of(

@@ -14,7 +14,9 @@ import numpy as np
 
 from sim.body import Body
 from sim.caution import CAUTION
+from sim.drivers.landing import Landing
 from sim.gains import GAINS_FILE
+from sim.grid import STARTS
 from sim.metrics import on_slope
 from sim.metrics.strides import filtered_forces, scuffs_per_step
 from sim.scenario import Scenario, to_dict
@@ -54,6 +56,11 @@ class WalkResult:
         Where the straight slope begins [m].
     body : Body
         Segments of the person.
+    landing : Landing, optional
+        Where another walk can go on from, see `sim.activities.walk.walk`; only of a completed walk.
+    started_from : tuple of Scenario
+        Walks after whose last landing this one began, the first of them from the standing pose; empty for a walk that
+        itself began there.
     """
 
     scenario: Scenario
@@ -66,6 +73,13 @@ class WalkResult:
     step_records: np.ndarray[Any, Any]
     slope_start_x: float
     body: Body
+    landing: Landing | None = None
+    started_from: tuple[Scenario, ...] = ()
+
+    @property
+    def start(self) -> str:
+        """One of `sim.grid.STARTS`: from the standing pose, or from a stride of a neighbour."""
+        return STARTS[1] if self.started_from else STARTS[0]
 
     @cached_property
     def series(self) -> Series:
@@ -85,10 +99,11 @@ class WalkResult:
         return step_columns(self.step_records, self.series, weight, self.slope_start_x)
 
     def to_dataframe(self) -> pd.DataFrame:
-        """Time series, one row per frame, units in the names."""
+        """Time series, one row per frame, units in the names; with rail or helper their forces too."""
         import pandas as pd
 
-        return pd.DataFrame(named_columns(self.series, self.scenario.person.weight))
+        weight = self.scenario.person.weight
+        return pd.DataFrame(named_columns(self.series, weight) | outside_columns(self.frames, weight))
 
     def sources(self, guesses: bool = False) -> tuple[Source, ...]:
         """Publications behind the settings used, with our guesses on demand; see `sim.sources.sources_of`."""
@@ -105,6 +120,8 @@ class WalkResult:
                 "scenario": to_dict(self.scenario),
                 "outcome": self.outcome,
                 "reason": self.reason,
+                "start": self.start,
+                "started_from": [to_dict(scenario) for scenario in self.started_from],
                 "metrics": self.metrics,
                 "energy": self.energy,
                 "steps": steps,
@@ -113,6 +130,18 @@ class WalkResult:
             }
         )
         return plain
+
+
+def outside_columns(frames: Any, weight: float) -> dict[str, Any]:
+    """Force of rail and helper on the person, forward and up [BW]; empty if there was neither."""
+    forces = frames["forces"]
+    if not forces["supported"].any():
+        return {}
+    return {
+        f"{name}_force_{direction}_bw": forces[name][:, k] / weight
+        for name in ("rail", "helper")
+        for k, direction in enumerate(("forward", "up"))
+    }
 
 
 def _finite(value: Any) -> Any:

@@ -17,6 +17,7 @@ from sim.parameters import (
     hydraulic_orifice,
     lengths_drillis1966,
     ours,
+    ours_support,
     prosthesis_mass_hale1990,
     prosthesis_parts_recalled,
     prosthesis_sup2009,
@@ -42,6 +43,7 @@ from sim.settings import (
     whole,
 )
 from sim.settings_file import as_toml, from_toml_file
+from sim.support import Helper, Rail
 
 GRAVITY = gravity.parameters()["gravity"].value
 """Free fall [m/s2]."""
@@ -56,11 +58,12 @@ PUBLISHED_WALK_RATIO = walk_ratio_sekiya1996.parameters()["walk_ratio"].value
 LONGEST_STEP = 1.1
 """Longest step as a share of hip-to-ankle length: straight legs then stand 67 deg apart, a lunge."""
 STEP_TIME_RANGE = (0.25, 2.0)
-"""Allowed mean step time [s]: 30 to 240 steps a minute; people walk 60 to 140."""
+"""Allowed step time, mean and of each foot [s]: 30 to 240 steps a minute; people walk 60 to 140."""
 HEAVIEST_PROSTHESIS = 0.2
 """Largest share of the body mass in the prosthesis, twice that of a heavy one on a light person."""
 
 _PERSON, _KNEE, _CONTACT, _WALK = ours.person(), ours.knee(), ours.contact(), ours.walk()
+_HABIT = ours_support.posture()
 _LENGTH, _STRENGTH = lengths_drillis1966.parameters(), strength_anderson2007.parameters()
 _PART, _DEVICE = prosthesis_parts_recalled.parameters(), prosthesis_sup2009.parameters()
 _WHOLE_SHANK = prosthesis_mass_hale1990.parameters()["shank_mass"]
@@ -308,7 +311,30 @@ def _check_step_time(scenario: "Scenario") -> None:
     low, high = STEP_TIME_RANGE
     remedy = "change the speed (or cadence, or walk ratio) or the step length"
     pace = [name for name in _PACE if getattr(scenario, name) is not None]
-    check_range("mean step time", scenario.step_time, low, high, "s", remedy, pace[0] if pace else "step_length_m")
+    if len(_own_step_times(scenario)) < 2:
+        check_range("mean step time", scenario.step_time, low, high, "s", remedy, pace[0] if pace else "step_length_m")
+
+
+def _check_own_step_times(scenario: "Scenario") -> None:
+    """Step times of single feet: both set the pace, one leaves the rest of the pair to the other foot."""
+    own = _own_step_times(scenario)
+    pace = [name for name in _PACE if getattr(scenario, name) is not None]
+    if len(own) == 2 and pace:
+        raise RampwalkError(
+            f"{pace[0]} contradicts {own[0]} and {own[1]}: two step times set the pace; give one of them, or no "
+            f"{pace[0]}.",
+            pace[0],
+            getattr(scenario, pace[0]),
+        )
+    low, high = STEP_TIME_RANGE
+    if len(own) == 1 and low <= scenario.step_time <= high:
+        other = scenario.step_times[1 if own[0].startswith("prosthetic") else 0]
+        remedy = f"{own[0]} leaves that much of the pair of steps to the other foot; bring it nearer to the mean"
+        check_range("step time of the other foot", other, low, high, "s", remedy, own[0])
+
+
+def _own_step_times(scenario: "Scenario") -> list[str]:
+    return [name for name in _TIMES if getattr(scenario, name) is not None]
 
 
 def _check_hip(scenario: "Scenario") -> None:
@@ -324,6 +350,18 @@ def _check_hip(scenario: "Scenario") -> None:
     check_range("hip_hold_back_nm", torque, 0.0, strongest, "N m", "the residual hip is not stronger than that")
 
 
+def _check_habits(scenario: "Scenario") -> None:
+    for name in _HABITS:
+        value = getattr(scenario, name)
+        if value and not scenario.person.has_prosthesis:
+            raise RampwalkError(
+                f"{name} = {number_text(value)} acts on a prosthetic leg, but person.limbs is 'both-sound'; set it to "
+                "0 or give the person a prosthesis.",
+                name,
+                value,
+            )
+
+
 def _check_prosthesis(scenario: "Scenario") -> None:
     person = scenario.person
     if person.has_prosthesis:
@@ -334,6 +372,8 @@ def _check_prosthesis(scenario: "Scenario") -> None:
 
 
 _STEPS = ("step_length_m", "sound_step_length_m", "prosthetic_step_length_m")
+_TIMES = ("prosthetic_step_time_s", "sound_step_time_s")
+_HABITS = ("early_unloading_share", "late_hold_back_nm", "swing_start_hip_flexion_nm")
 _PACE = ("speed_m_s", "cadence_steps_per_min", "walk_ratio_m_min")
 _PARTS = tuple(f"components.{part}_mass_kg" for part in ("socket", "knee_unit", "pylon", "foot"))
 _HIP = tuple(f"person.{name}" for name in ("hip_strength_nm_per_kg", "mass_kg", "residual_hip_strength_fraction"))
@@ -345,8 +385,15 @@ class Scenario(Settings):
 
     Steps are named after the foot that lands; a step length of one foot that is None is `step_length_m`. At most one
     of `speed_m_s`, `cadence_steps_per_min` and `walk_ratio_m_min` (step length / cadence) may be given; if none is,
-    the person takes `STEPS_PER_SECOND`. `trunk_lean_deg` is the wanted lean, forward positive.
-    `hip_hold_back_nm` is extra hip extension torque while the prosthetic leg carries.
+    the person takes `STEPS_PER_SECOND`. The step time of a foot that is None follows from these, so that both feet move
+    at the same speed; one step time that is given is taken from the pair, which stays as long; two set the pace
+    themselves. `trunk_lean_deg` is the wanted lean, forward positive.
+    `mass_centre_shift_m` plans the hip, and with it the mass centre, that much further ahead over the standing foot
+    when the other foot lands; how far it comes is measured (`*_com_ahead_at_other_landing_m`).
+    `hip_hold_back_nm` is extra hip extension torque while the prosthetic leg carries, `early_unloading_share` shortens
+    the time in which the sound leg takes over from it, `late_hold_back_nm` is extra hip extension torque during that
+    time, `swing_start_hip_flexion_nm` extra hip flexion torque as its swing starts, falling to none over the first 30 %
+    of the swing.
 
     Raises
     ------
@@ -358,7 +405,9 @@ class Scenario(Settings):
         Rule(_check_steps, (*_STEPS, "person.stature_m")),
         Rule(_check_pace, _PACE),
         Rule(_check_step_time, (*_PACE, *_STEPS)),
+        Rule(_check_own_step_times, (*_TIMES, *_PACE, *_STEPS)),
         Rule(_check_hip, ("hip_hold_back_nm", "person.limbs", *_HIP)),
+        Rule(_check_habits, (*_HABITS, "person.limbs")),
         Rule(_check_prosthesis, ("person.mass_kg", "person.limbs", *_PARTS)),
     )
 
@@ -369,8 +418,14 @@ class Scenario(Settings):
     speed_m_s: float | None = optional("m/s", 0.1, 2.5, "people walk at 0.4 to 2 m/s")
     cadence_steps_per_min: float | None = optional("steps/min", 30, 240, "people take 60 to 140 steps a minute")
     walk_ratio_m_min: float | None = optional("m min/step", 0.002, 0.015, "healthy adults have 0.0065 on the level")
+    sound_step_time_s: float | None = optional("s", *STEP_TIME_RANGE, "people take 0.4 to 1 s for a step")
+    prosthetic_step_time_s: float | None = optional("s", *STEP_TIME_RANGE, "people take 0.4 to 1 s for a step")
     trunk_lean_deg: float = number(_WALK["trunk_lean"], -20, 30, "forward is positive; further over a person falls")
+    mass_centre_shift_m: float = number(_HABIT["mass_centre_shift"], -0.15, 0.15, "forward is positive")
     hip_hold_back_nm: float = number(_WALK["hip_hold_back"], 0, 200, "extra hip extension torque; 0 for none")
+    early_unloading_share: float = number(_HABIT["early_unloading"], 0, 0.8, "share of the hand-over; 0 for none")
+    late_hold_back_nm: float = number(_HABIT["late_hold_back"], 0, 200, "extra hip extension torque; 0 for none")
+    swing_start_hip_flexion_nm: float = number(_HABIT["swing_start_hip_flexion"], 0, 200, "extra torque; 0 for none")
     strides: int = whole(_WALK["strides"], 1, 1000, "12 strides settle and give a mean")
     name: str = text()
     person: Person = section(Person)
@@ -379,6 +434,8 @@ class Scenario(Settings):
     foot: ProstheticFoot = section(ProstheticFoot)
     contact: Contact = section(Contact)
     ground: Ground = section(Ground)
+    rail: Rail = section(Rail)
+    helper: Helper = section(Helper)
     numerics: Numerics = section(Numerics)
 
     def __post_init__(self) -> None:
@@ -398,6 +455,8 @@ class Scenario(Settings):
     @property
     def speed(self) -> float:
         """Wanted speed along the floor [m/s]."""
+        if self.sound_step_time_s is not None and self.prosthetic_step_time_s is not None:
+            return 2 * self.mean_step_length / (self.sound_step_time_s + self.prosthetic_step_time_s)
         if self.speed_m_s is not None:
             return self.speed_m_s
         if self.cadence_steps_per_min is not None:
@@ -410,6 +469,15 @@ class Scenario(Settings):
     def step_time(self) -> float:
         """Wanted mean step time [s]."""
         return self.mean_step_length / self.speed
+
+    @property
+    def step_times(self) -> tuple[float, float]:
+        """Wanted time of the prosthetic and of the sound step [s]."""
+        prosthetic, sound = self.prosthetic_step_time_s, self.sound_step_time_s
+        pair = 2 * self.step_time
+        if prosthetic is None:
+            prosthetic = self.step_lengths[0] / self.speed if sound is None else pair - sound
+        return prosthetic, pair - prosthetic if sound is None else sound
 
 
 # -------------------------------------------------------------------------------- by name, to and from files

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim.cell import walk_cell
 from sim.errors import RampwalkError, shown
 from sim.grid import Cell
-from sim.scenario import Scenario, replace_by_name
+from sim.scenario import Scenario
 from sim.table import cell_key, column_of, setting_values
 
 if TYPE_CHECKING:
@@ -76,10 +77,9 @@ def numbered_rows(given: str) -> list[int]:
 
 def series_of_cell(base: Scenario, cell: Cell) -> dict[str, Any]:
     """Time series of one cell, walked again (the same bits), one array per column."""
-    from sim.activities.walk import walk
     from sim.series import named_columns
 
-    result = walk(replace_by_name(base, cell))
+    result = walk_cell(base, cell)
     return dict(named_columns(result.series, result.scenario.person.weight))
 
 

@@ -95,6 +95,8 @@ def _flat(data: dict[str, object], prefix: str = "") -> dict[str, object]:
 def _has_effect(name: str, scenario: Scenario) -> bool:
     if name == "step_length_m":
         return None in (scenario.sound_step_length_m, scenario.prosthetic_step_length_m)
+    if name.startswith(("rail.", "helper.")):
+        return scenario.rail.on if name.startswith("rail.") else scenario.helper.on
     if scenario.person.has_prosthesis or name in _STOPS_OF_EVERY_KNEE:
         return True
     return name.partition(".")[0] not in {*_PROSTHETIC_SECTIONS, "knee"} and name not in _PROSTHETIC_SETTINGS

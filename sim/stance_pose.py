@@ -67,19 +67,21 @@ def pose_of(hip: Array, trunk: float, feet: Feet, body: Body) -> Array | None:
 
 def mass_centre(q: Array, body: Body) -> Array:
     """Mass centre of the whole person, x and y [m]."""
-
-    def turned(vector: Array, angle: float) -> Array:
-        c, n = math.cos(angle), math.sin(angle)
-        return np.array([c * vector[0] - n * vector[1], n * vector[0] + c * vector[1]])
-
-    total = body.mass[0] * (q[:2] + turned(body.centre[0], q[2]))
+    mass, centre = body.mass.tolist(), body.centre.tolist()  # plain numbers: a search asks for thousands of poses
+    angles = [float(angle) for angle in q]
+    c, n = math.cos(angles[2]), math.sin(angles[2])
+    x = mass[0] * (angles[0] + c * centre[0][0] - n * centre[0][1])
+    y = mass[0] * (angles[1] + n * centre[0][0] + c * centre[0][1])
     for leg in range(2):
-        joint = q[:2]
+        joint_x, joint_y = angles[0], angles[1]
         for part, length in ((THIGH, body.thigh_length), (SHANK, body.shank_length), (FOOT, 0.0)):
-            angle = q[2 + part + 3 * leg]
-            total = total + body.mass[part + 3 * leg] * (joint + turned(body.centre[part + 3 * leg], angle))
-            joint = joint + turned(np.array([0.0, -length]), angle)
-    return np.asarray(total / body.mass.sum(), float)
+            k = part + 3 * leg
+            c, n = math.cos(angles[2 + k]), math.sin(angles[2 + k])
+            x += mass[k] * (joint_x + c * centre[k][0] - n * centre[k][1])
+            y += mass[k] * (joint_y + n * centre[k][0] + c * centre[k][1])
+            joint_x, joint_y = joint_x + n * length, joint_y - c * length
+    total = sum(mass)
+    return np.array([x / total, y / total])
 
 
 def hip_over(ankle: Array, x: float, flexion: float, body: Body) -> Array:

@@ -16,10 +16,11 @@ import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from sys import intern
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
+from sim.compact import RowIndex
 from sim.errors import RampwalkError, shown
+from sim.files import locked
 from sim.scenario import Scenario
 from sim.table import Row, as_column, code_version, columns, csv_header, csv_row, setting_values
 
@@ -29,17 +30,8 @@ if TYPE_CHECKING:
 ROWS, ABOUT = "rows.csv", "sweep.json"
 #: Longest time after which rows are on the disk itself, not only with the operating system [s] (ours).
 SYNC_S = 2.0
-_OUTCOME, _STAGE = columns().index("outcome"), columns().index("stage")
+_OUTCOME = columns().index("outcome")
 _CHECK = ",check\n"
-
-
-class Place(NamedTuple):
-    """Where a row is in the file [bytes], how its walk ended, and at which stage it failed, if it did."""
-
-    start: int
-    length: int
-    outcome: str
-    stage: str
 
 
 class Store:
@@ -47,7 +39,7 @@ class Store:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.places: dict[str, Place] = {}
+        self.index = RowIndex()
         self.dropped = 0
         flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
         self._file = os.open(folder / ROWS, flags, 0o644)
@@ -56,17 +48,24 @@ class Store:
 
     def __contains__(self, key: str) -> bool:
         """Whether a walk has its row; one that crashed is walked again."""
-        return key in self.places and self.places[key].outcome != "crashed"
+        return self.index.outcome(key) not in {None, "crashed"}
 
     def add(self, rows: Iterable[Row]) -> None:
         """Append rows; a later row of the same key counts."""
-        lines = [(str(row["key"]), _checked_line(row), str(row["outcome"]), str(row["stage"])) for row in rows]
-        _write_all(self._file, b"".join(line for _, line, _, _ in lines))
-        for key, line, outcome, stage in lines:
-            self.places[key] = Place(self._end, len(line), outcome, stage)
+        lines = [(str(row["key"]), _checked_line(row), str(row["outcome"])) for row in rows]
+        _write_all(self._file, b"".join(line for _, line, _ in lines))
+        for key, line, outcome in lines:
+            self.index.add(key, self._end, outcome)
             self._end += len(line)
         if time.monotonic() - self._synced > SYNC_S:
             self.sync()
+
+    def outcome(self, key: str) -> str:
+        """How a walk ended. Raises KeyError if it has no row."""
+        outcome = self.index.outcome(key)
+        if outcome is None:
+            raise KeyError(key)
+        return outcome
 
     def sync(self) -> None:
         """Have the system put everything on the disk."""
@@ -77,10 +76,10 @@ class Store:
         """Rows of these keys as lines of `table.csv`, one at a time; keys without a row are left out."""
         with (self.folder / ROWS).open("rb") as file:
             for key in keys:
-                place = self.places.get(key)
-                if place is not None:
-                    file.seek(place.start)
-                    yield file.read(place.length).decode().rpartition(",")[0]
+                start = self.index.start(key)
+                if start is not None:
+                    file.seek(start)
+                    yield file.readline().decode().rpartition(",")[0]
 
     def write_table(self, keys: Iterable[str], path: Path) -> None:
         """`table.csv` of these keys in their order, put in place when it is whole."""
@@ -104,18 +103,6 @@ class Store:
         """Everything on disk, file closed."""
         self.sync()
         os.close(self._file)
-
-    def lock(self) -> None:
-        """Keep other programs from writing here. Raises RampwalkError."""
-        try:
-            import fcntl
-        except ImportError:  # not on every system
-            return
-        try:
-            fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as err:
-            message = f"another sweep is writing into {self.folder}; wait for its end or give another folder (--out)."
-            raise RampwalkError(message, "--out", str(self.folder)) from err
 
     def read(self) -> None:
         """Find the whole rows of the file, and cut off what is left of a torn one at its end."""
@@ -143,7 +130,10 @@ class Store:
             self.dropped += 1
             return
         fields = next(csv.reader(io.StringIO(row.decode())))
-        self.places[fields[0]] = Place(self._end, len(line), intern(fields[_OUTCOME]), intern(fields[_STAGE]))
+        try:
+            self.index.add(fields[0], self._end, fields[_OUTCOME])
+        except (ValueError, IndexError, OverflowError):  # whole, and not a row of ours
+            self.dropped += 1
 
 
 def _checked_line(row: Row) -> bytes:
@@ -182,17 +172,17 @@ def open_store(folder: Path, base: Scenario, fresh: bool = False) -> Iterator[St
         If the folder cannot be written.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    store = Store(folder)
-    try:
-        store.lock()
-        if fresh:
-            os.truncate(folder / ROWS, 0)
-            (folder / ABOUT).unlink(missing_ok=True)
-        _claim(folder, {"code_version": code_version(), "base": setting_values(base)})
-        store.read()
-        yield store
-    finally:
-        store.close()
+    with locked(folder):
+        store = Store(folder)
+        try:
+            if fresh:
+                os.truncate(folder / ROWS, 0)
+                (folder / ABOUT).unlink(missing_ok=True)
+            _claim(folder, {"code_version": code_version(), "base": setting_values(base)})
+            store.read()
+            yield store
+        finally:
+            store.close()
 
 
 def _claim(folder: Path, mine: Mapping[str, Any]) -> None:

@@ -11,15 +11,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sim.cell import RowMaker, run_cell
+from sim.compact import Chosen, KeyList
 from sim.design import Design, design_of
 from sim.errors import RampwalkError
-from sim.grid import Cell
+from sim.grid import STARTS, Cell
 from sim.interrupt import Stop, stop_on_interrupt
+from sim.outward import checked_start, walked_outward
 from sim.progress import Progress, progress_bar
 from sim.scatter import Executor, rows_as_they_come
 from sim.scenario import Scenario
 from sim.store import Store, open_store
-from sim.table import Row, as_table, cell_key, read_table, setting_values
+from sim.table import Row, as_table, cell_key, setting_values
+from sim.table_reader import read_table
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -48,6 +51,7 @@ def sweep(
     progress: Progress | bool | None = None,
     folder: str | Path | None = None,
     fresh: bool = False,
+    start: str = STARTS[0],
 ) -> pd.DataFrame:
     """Walk every cell of a design.
 
@@ -67,6 +71,10 @@ def sweep(
         Keep every row there as it comes, and begin with those that are there; `table.csv` is written at the end.
     fresh : bool
         Delete what is there and start over.
+    start : str
+        "standing": every walk begins from the standing pose of its scenario. "neighbour": walks of a grid that do not
+        get through from there are tried from the last landing of a neighbour that does, see `sim.outward`; the columns
+        `start` and `start_key` say which start a row has.
 
     Returns
     -------
@@ -84,45 +92,75 @@ def sweep(
         After an interrupt (a KeyboardInterrupt); with a folder, the same call goes on from there.
     """
     design = design_of(over)
+    checked_start(start, design)
     if folder is not None:
         with open_store(Path(folder), base, fresh) as store:
-            keys = fill(store, base, design.cells, executor, progress)
+            cells = filled_cells(store, base, design, executor, progress, start)
             path = Path(folder) / "table.csv"
-            store.write_table(keys, path)
-        return read_table(path)
-    rows: list[Row | None] = [None] * len(design.cells)
-    with stop_on_interrupt() as stop, _shown(progress) as show:
-        done = 0
-        for found in rows_as_they_come(base, design.cells, executor, stop):
-            for index, row in found:
-                rows[index] = row
-            done += len(found)
-            if show:
-                show(done, len(rows))
-    kept = [row for row in rows if row is not None]
-    if stop.asked:
-        raise Stopped(len(kept), len(rows))
-    assert len(kept) == len(rows)  # every cell has a row, whatever happened to it
-    if all(row["stage"] == "scenario" for row in kept):
-        raise RampwalkError(str(kept[0]["message"]))
-    return as_table(kept)
+            store.write_table(keys_of(base, cells), path)
+        return read_table(path, most_bytes=None)
+    held = _Held()
+    cells = filled_cells(held, base, design, executor, progress, start)
+    return as_table(held.rows[key] for key in keys_of(base, cells))
+
+
+class _Held:
+    """Rows of a sweep in memory."""
+
+    def __init__(self) -> None:
+        self.rows: dict[str, Row] = {}
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.rows
+
+    def add(self, rows: Iterable[Row]) -> None:
+        """Take rows."""
+        self.rows |= {str(row["key"]): row for row in rows}
+
+    def outcome(self, key: str) -> str:
+        """How a walk ended."""
+        return str(self.rows[key]["outcome"])
+
+    def sync(self) -> None:
+        """There is nothing to put on a disk."""
+
+
+def filled_cells(
+    store: Store | _Held,
+    base: Scenario,
+    design: Design,
+    executor: Executor | None = None,
+    progress: Progress | bool | None = None,
+    start: str = STARTS[0],
+) -> Sequence[Cell]:
+    """Walk the cells of a design that have no row, from the start that is asked for; returns the cells as they were
+    walked (`sim.grid.ContinuedCell` after a neighbour), for `keys_of`. Parameters and errors as of `sweep` and `fill`.
+    """
+    if checked_start(start, design) == STARTS[0]:
+        fill(store, base, design.cells, executor, progress)
+        return design.cells
+
+    def outcomes_of(cells: Sequence[Cell]) -> list[str]:
+        return [store.outcome(key) for key in fill(store, base, cells, executor, progress)]
+
+    return walked_outward(design.cells, design.axes, outcomes_of)
 
 
 def fill(
-    store: Store,
+    store: Store | _Held,
     base: Scenario,
     cells: Sequence[Cell],
     executor: Executor | None = None,
     progress: Progress | bool | None = None,
     stop: Stop | None = None,
     make: RowMaker = run_cell,
-) -> list[str]:
+) -> KeyList:
     """Walk the cells that have no row in a store; returns the keys of all, in their order.
 
     Parameters
     ----------
     store : Store
-        Of `sim.store.open_store`, with the same base.
+        Of `sim.store.open_store`, with the same base; or what holds rows in memory.
     base, cells, executor, progress
         As of `sweep`; cells have full names.
     stop : Stop, optional
@@ -138,9 +176,9 @@ def fill(
         After an interrupt; all walks that were finished have their rows.
     """
     keys = keys_of(base, cells)
-    todo = {key: index for index, key in enumerate(keys) if key not in store}  # one walk for cells that are the same
-    cells_left = [cells[index] for index in todo.values()]
-    done = len(keys) - len(todo)
+    first = keys.first_places()  # one walk for cells that are the same
+    cells_left = Chosen(cells, (index for index in first if keys[index] not in store))
+    done = len(keys) - len(cells_left)
     refused, message = 0, ""
     catcher: AbstractContextManager[Stop] = nullcontext(stop) if stop else stop_on_interrupt()
     with catcher as caught, _shown(progress) as show:
@@ -163,10 +201,10 @@ def fill(
     return keys
 
 
-def keys_of(base: Scenario, cells: Iterable[Cell]) -> list[str]:
+def keys_of(base: Scenario, cells: Iterable[Cell]) -> KeyList:
     """Row keys of cells with full names."""
     values = setting_values(base)
-    return [cell_key(values, cell) for cell in cells]
+    return KeyList(cell_key(values, cell) for cell in cells)
 
 
 def _shown(progress: Progress | bool | None) -> AbstractContextManager[Progress | None]:

@@ -1,6 +1,6 @@
 """One walk as one row, many rows as a table, a table as a CSV file with units in its column names and back.
 
-An input has the name of its setting (`slope_deg`, `person.mass_kg`). Five settings have the name of a metric too
+An input has the name of its setting (`slope_deg`, `person.mass_kg`). Seven settings have the name of a metric too
 (`WANTED`): in a table the plain name is what was measured, and `wanted_<name>` what the person wanted, filled in also
 where the scenario leaves it to a rule.
 """
@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim.files import plain_cell, safe_cell
-from sim.grid import Cell
+from sim.grid import STARTS, Cell, ContinuedCell, via_of
 from sim.scenario import Scenario, names, settings, to_dict
 
 if TYPE_CHECKING:
@@ -36,6 +36,8 @@ WANTED = (
     "cadence_steps_per_min",
     "sound_step_length_m",
     "prosthetic_step_length_m",
+    "sound_step_time_s",
+    "prosthetic_step_time_s",
     "trunk_lean_deg",
 )
 """Settings whose column is called `wanted_<name>`."""
@@ -43,6 +45,8 @@ OUTCOMES = ("walked", "fell", "stalled", "invalid", "crashed")
 """All that a row can say of its walk: those of a result, and that there is no result."""
 TEXTS = ("outcome", "reason", "stage", "message")
 """`stage` and `message` are empty unless the walk crashed, left the finite range or was stopped at its limit."""
+START = ("start", "start_key")
+"""One of `sim.grid.STARTS`, and the key of the walk after whose last landing this one began; else empty."""
 #: The last frame of a run is at most this far from its end [s] (frames are 2.5 ms apart).
 _LAST_FRAME_S = 0.01
 _UNIT_ENDINGS = ("_deg", "_m", "_kg", "_nm", "_n", "_s", "_per_min", "_min", "_per_leg_length")
@@ -64,6 +68,7 @@ def columns() -> tuple[str, ...]:
     return (
         "key",
         *(column_of(name) for name in names()),
+        *START,
         *TEXTS,
         "steps_made",
         "duration_s",
@@ -81,6 +86,8 @@ def input_row(scenario: Scenario) -> Row:
         "cadence_steps_per_min": scenario.cadence_steps_per_min or 60.0 / scenario.step_time,
         "prosthetic_step_length_m": scenario.step_lengths[0],
         "sound_step_length_m": scenario.step_lengths[1],
+        "prosthetic_step_time_s": scenario.step_times[0],
+        "sound_step_time_s": scenario.step_times[1],
         "trunk_lean_deg": scenario.trunk_lean_deg,
     }
     return {column_of(name): wanted.get(name, value) for name, value in plain.items()}
@@ -89,7 +96,9 @@ def input_row(scenario: Scenario) -> Row:
 def result_row(result: WalkResult, key: str) -> Row:
     """Row of a walk that ended, however; without its time series."""
     stage, message = _trouble(result)
-    row: Row = {"key": key} | input_row(result.scenario)
+    row: Row = {"key": key} | input_row(result.scenario) | {"start": result.start, "start_key": ""}
+    if result.started_from:
+        row["start_key"] = row_key(result.started_from[-1], result.started_from[:-1])
     row |= {"outcome": result.outcome, "reason": result.reason, "stage": stage, "message": message}
     row |= {"steps_made": len(result.step_records), "duration_s": _duration(result)}
     return row | result.metrics | {f"energy_{name}": value for name, value in result.energy.items()}
@@ -97,7 +106,7 @@ def result_row(result: WalkResult, key: str) -> Row:
 
 def _trouble(result: WalkResult) -> tuple[str, str]:
     """Stage and message of a walk that needs a look: numbers that are none, or stopped at its limit."""
-    from sim.activities.walk import LONGEST, SPARE_SECONDS, first_landings
+    from sim.activities.walk import LONGEST, SPARE_SECONDS, wanted_landings
 
     if result.outcome == "invalid":
         return "walk", result.reason
@@ -106,7 +115,7 @@ def _trouble(result: WalkResult) -> tuple[str, str]:
     if broken:
         return "metrics", f"not a finite number: {', '.join(broken)}"
     scenario = result.scenario
-    limit = LONGEST * first_landings(scenario) * scenario.step_time + SPARE_SECONDS
+    limit = LONGEST * wanted_landings(scenario, bool(result.started_from)) * scenario.step_time + SPARE_SECONDS
     if result.outcome == "stalled" and _duration(result) > limit - _LAST_FRAME_S:
         count = round(_duration(result) / scenario.numerics.time_step_s)
         return "limit", f"stopped after {count} time steps ({_duration(result):.1f} s), more than twice the wanted time"
@@ -115,7 +124,10 @@ def _trouble(result: WalkResult) -> tuple[str, str]:
 
 def failed_row(base: Scenario, cell: Cell, key: str, stage: str, message: str) -> Row:
     """Row of a walk that has no result: its inputs, where it failed and why."""
-    row: Row = {"key": key} | input_row(base)
+    via = via_of(cell)
+    row: Row = {"key": key} | input_row(base) | {"start": STARTS[1] if via else STARTS[0], "start_key": ""}
+    if via:
+        row["start_key"] = cell_key(setting_values(base), _continued(via))
     row |= {column_of(name): value for name, value in cell.items()}
     reason = f"No result: the program failed in the stage {stage!r}, see message."
     return row | {"outcome": "crashed", "reason": reason, "stage": stage, "message": message}
@@ -138,17 +150,32 @@ def _flat(nested: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
 
 
 # -------------------------------------------------------------------------------- what makes a row repeatable
-def row_key(scenario: Scenario) -> str:
-    """Short hash of everything a row follows from: all settings, and the code, gains and libraries that compute it."""
-    return cell_key(setting_values(scenario), {})
+def row_key(scenario: Scenario, started_from: Iterable[Scenario] = ()) -> str:
+    """Short hash of everything a row follows from: all settings, the walks before whose last landing it began after
+    (the first from the standing pose), and the code, gains and libraries that compute it.
+    """
+    return _chain_key([*map(setting_values, started_from), setting_values(scenario)])
 
 
 def cell_key(base_values: Mapping[str, Any], cell: Cell) -> str:
     """`row_key` of a base scenario, given by its `setting_values`, with the settings of a cell by their full names;
     also where these contradict each other and there is no such scenario.
     """
-    text = json.dumps({**base_values, **cell}, sort_keys=True) + code_version()
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
+    return _chain_key([{**base_values, **walked} for walked in (*via_of(cell), cell)])
+
+
+def _chain_key(walks: Iterable[Mapping[str, Any]]) -> str:
+    """Key of the last of some walks, each but the first begun after the one before."""
+    key = ""
+    for values in walks:
+        text = json.dumps(values, sort_keys=True) + code_version() + key
+        key = hashlib.sha256(text.encode()).hexdigest()[:16]
+    return key
+
+
+def _continued(cells: tuple[Cell, ...]) -> Cell:
+    """The last of some cells, begun after the others."""
+    return ContinuedCell(cells[-1], cells[:-1]) if len(cells) > 1 else cells[-1]
 
 
 @functools.cache
@@ -180,7 +207,12 @@ def as_table(rows: Iterable[Row]) -> pd.DataFrame:
 def _words() -> frozenset[str]:
     """Columns that hold no numbers."""
     named = (column_of(setting.name) for setting in settings() if setting.kind in {"choice", "text"})
-    return frozenset({"key", *TEXTS, *named})
+    return frozenset({"key", *START, *TEXTS, *named})
+
+
+def is_words(column: str) -> bool:
+    """Whether a column holds texts."""
+    return column in _words()
 
 
 def number_columns() -> tuple[str, ...]:
@@ -229,19 +261,6 @@ def _field(name: str, value: Any) -> str:
     if name in _words():
         return "" if value is None else safe_cell(" ".join(str(value).splitlines()))
     return "" if value is None or value != value else repr(float(value))  # noqa: PLR0124  # NaN is not itself
-
-
-def read_table(path: Path, only: Iterable[str] | None = None) -> pd.DataFrame:
-    """Table as it was before `write_table`; with `only`, just these columns, for tables too large to hold."""
-    import pandas as pd
-
-    wanted = None if only is None else {with_unit(name) for name in only}
-    table = pd.read_csv(path, dtype=str, keep_default_na=False, usecols=None if wanted is None else wanted.__contains__)
-    table = table.rename(columns=lambda column: str(column).partition(" [")[0])
-    table = table.assign(**{name: as_column(name, table[name]) for name in table.columns})
-    if only is not None:
-        return table.astype({name: object for name in table.columns if name in _words()})
-    return as_table(table.to_dict("records"))  # type: ignore[arg-type]  # its own rows
 
 
 def as_column(name: str, texts: Iterable[str]) -> np.ndarray[Any, Any]:

@@ -121,10 +121,12 @@ def bent(
         hip = feet.ankle[PROSTHETIC] + np.array(
             [shank * math.sin(tilt) - thigh * math.sin(angle), shank * math.cos(tilt) + thigh * math.cos(angle)]
         )
+        legs = pose_of(hip, 0.0, feet, body)
+        if legs is None:
+            continue
         for lean in np.linspace(0.0, largest_lean, 33):
-            q = pose_of(hip, -float(lean), feet, body)
-            if q is None:
-                break
+            q = legs.copy()
+            q[2] = -lean
             centres = pressure_centres(q, 0.0, load, ankle_stiffness, body)
             places = [feet.ankle[leg, 0] + centres[leg] for leg in (PROSTHETIC, SOUND)]
             off = float(mass_centre(q, body)[0] - share * places[PROSTHETIC] - (1 - share) * places[SOUND])

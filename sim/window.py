@@ -24,6 +24,8 @@ LOW, HIGH = 8.0, 500.0
 """Ends of the scanned resistance [N m s/rad] (ours: half of the least and ten times the largest balance of row Q05)."""
 GRID, WIDTH = 17, 0.005
 """Walks of the first grid; ratio less 1 within which a limit is found (both ours)."""
+GUARDS = (0.01, 0.02, 0.04, 0.07)
+"""How far inside its ends the first window is looked at once more, by ratio (ours)."""
 BEST_ROUNDS, START_ROUNDS, MOST_ROUNDS = 3, 2, 40
 #: Walks cells, full setting names, and returns a row with `sim.window_criteria.COLUMNS` for each, in their order.
 Walk = Callable[[Sequence[Cell]], Sequence[Row]]
@@ -39,16 +41,15 @@ class _Search:
         self.best: dict[str, float] = {}
 
     def steps(self, grid: Sequence[float]) -> Any:
-        """Resistances to walk next, round after round: grid, beside the best, every limit, first trial value."""
+        """Resistances to walk next, round after round: grid, beside the best, limits, just inside, first trial."""
         yield grid
         for _ in range(BEST_ROUNDS):
             yield self._beside_best()
         self.best = {name: self._least(name)[1] for name in BESTS}
-        for _ in range(MOST_ROUNDS):
-            wanted = {middle(a, b) for _, a, b in self.brackets() if abs(math.log(b / a)) > math.log1p(self.width)}
-            if not wanted:
-                break
-            yield sorted(wanted)
+        yield from self._halving()
+        if self.each:
+            yield self._just_inside()
+            yield from self._halving()
         piece = self.window().main
         if piece is not None:
             low, high = self._inside(piece)
@@ -57,6 +58,22 @@ class _Search:
                 start = self.window().first_trial
                 assert start is not None
                 yield [value for value in self._halves(start) if low <= value <= high]
+
+    def _halving(self) -> Any:
+        for _ in range(MOST_ROUNDS):
+            wanted = {middle(a, b) for _, a, b in self.brackets() if abs(math.log(b / a)) > math.log1p(self.width)}
+            if not wanted:
+                return
+            yield sorted(wanted)
+
+    def _just_inside(self) -> list[float]:
+        """Resistances a little inside each end: on a rough map a criterion may be broken there once more."""
+        found = set()
+        for piece in self.window().pieces:
+            for share in GUARDS:
+                inward = (piece.low * (1.0 + share), piece.high / (1.0 + share))
+                found |= {rounded(value) for value in inward if piece.low < value < piece.high}
+        return sorted(found)
 
     def _least(self, name: str) -> tuple[float, float]:
         known = [(float(row[name]), at) for at, row in self.rows.items() if row["outcome"] == "walked" and row[name] is
@@ -161,6 +178,7 @@ def find_windows(
     high: float = HIGH,
     count: int = GRID,
     coarse_count: int = 11,
+    thorough: bool = True,
 ) -> list[Window]:
     """Windows of several scenarios, their walks made together.
 
@@ -177,6 +195,8 @@ def find_windows(
         Ends of the scan [N m s/rad].
     count, coarse_count : int
         Walks of the grid of the first window and of the others.
+    thorough : bool
+        False: the first window is found as coarsely as the others.
 
     Raises
     ------
@@ -188,8 +208,10 @@ def find_windows(
     if min(count, coarse_count) < 3:
         raise RampwalkError("a window needs a grid of 3 walks or more; give 17.", "count")
     criteria = criteria or Criteria()
-    searches = [_Search(base, dict(change), criteria, k == 0, WIDTH if k == 0 else 2 * WIDTH) for k, change in
-                enumerate(changes)]
+    searches = [
+        _Search(base, dict(change), criteria, fine, WIDTH if fine else 2 * WIDTH)
+        for change, fine in ((change, thorough and k == 0) for k, change in enumerate(changes))
+    ]
     for search in searches:
         if not search.scenario.person.has_prosthesis:
             raise RampwalkError(
@@ -198,7 +220,7 @@ def find_windows(
             )
         replace_by_name(search.scenario, {RESISTANCE: low})
         replace_by_name(search.scenario, {RESISTANCE: high})
-    counts = [count] + [coarse_count] * (len(searches) - 1)
+    counts = [count if search.each else coarse_count for search in searches]
     todo = [(search, search.steps(grid_of(low, high, n))) for search, n in zip(searches, counts, strict=True)]
     while todo:
         asked = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sim.errors import RampwalkError
 from sim.grid import Cell, rounded
@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     import pandas as pd
 
 SHORTER_M, SLOWER_SHARE, MILDER_DEG, RESISTANCE_SHARE = 0.05, 0.10, 2.0, 0.20
+RAIL_SIDE = "sound"
+"""Side of the hand on the rail; in the plane both act alike."""
+_SAME_TIME_S = 0.0005
+"""Wanted step times that differ by less are equal [s]."""
 EFFECTS = {
     "sound_peak_force_bw": 1,
     "knee_loaded_peak_rate_deg_s": 1,
@@ -42,32 +46,51 @@ class Change:
     settings: Mapping[str, object]
 
 
+def paced(base: Scenario, share: float = 1.0) -> Cell:
+    """Settings that hold the base's speed, or a share of it, whatever else changes; its rhythm stays as given."""
+    own = {"sound_step_time_s": base.sound_step_time_s, "prosthetic_step_time_s": base.prosthetic_step_time_s}
+    times = {name: None if time is None else rounded(time / share) for name, time in own.items()}
+    speed = None if None not in times.values() else rounded(share * base.speed)
+    return {**times, "speed_m_s": speed, "cadence_steps_per_min": None, "walk_ratio_m_min": None}
+
+
+def cadenced(base: Scenario) -> Cell:
+    """Settings that hold the base's cadence, whatever the step length; its rhythm stays as given."""
+    if None not in (base.sound_step_time_s, base.prosthetic_step_time_s):
+        return {}
+    return {"speed_m_s": None, "walk_ratio_m_min": None, "cadence_steps_per_min": rounded(60.0 / base.step_time)}
+
+
 def single_changes(base: Scenario) -> list[Change]:
     """Changes that the scenario allows. Speed is held where only the step length changes, and the reverse."""
-    shorter: Cell = {"step_length_m": None, "sound_step_length_m": None, "prosthetic_step_length_m": None}
-    if base.step_lengths[0] == base.step_lengths[1]:
-        shorter["step_length_m"] = rounded(base.step_lengths[0] - SHORTER_M)
+    prosthetic, sound = base.step_lengths
+    shorter: Cell = {"step_length_m": rounded(sound - SHORTER_M)}
+    if prosthetic == sound:
+        shorter |= {"sound_step_length_m": None, "prosthetic_step_length_m": None}
     else:
-        del shorter["step_length_m"]
-        shorter["prosthetic_step_length_m"], shorter["sound_step_length_m"] = (
-            rounded(step - SHORTER_M) for step in base.step_lengths
-        )
+        shorter = {"sound_step_length_m": rounded(sound - SHORTER_M)}
+        shorter["prosthetic_step_length_m"] = rounded(prosthetic - SHORTER_M)
     resistance = base.knee.flexion_resistance
-    pace = {"cadence_steps_per_min": None, "walk_ratio_m_min": None}
-    cadence = {"speed_m_s": None, "walk_ratio_m_min": None, "cadence_steps_per_min": rounded(60.0 / base.step_time)}
     changes = [
-        Change("steps 5 cm shorter, same cadence", {**shorter, **cadence}),
-        Change("10 % slower, same steps", {**pace, "speed_m_s": rounded((1.0 - SLOWER_SHARE) * base.speed)}),
+        Change("steps 5 cm shorter, same cadence", {**shorter, **cadenced(base)}),
+        Change("10 % slower, same steps", paced(base, 1.0 - SLOWER_SHARE)),
         Change("flexion resistance 20 % less", {RESISTANCE: rounded((1.0 - RESISTANCE_SHARE) * resistance)}),
         Change("flexion resistance 20 % more", {RESISTANCE: rounded((1.0 + RESISTANCE_SHARE) * resistance)}),
     ]
     if base.slope_deg:
         milder = math.copysign(max(0.0, abs(base.slope_deg) - MILDER_DEG), base.slope_deg)
         changes.append(Change("slope 2 deg less", {"slope_deg": rounded(milder)}))
-    if base.step_lengths[0] != base.step_lengths[1]:
-        even = {"sound_step_length_m": None, "prosthetic_step_length_m": None}
-        held = {**pace, "speed_m_s": base.speed}
-        changes.append(Change("both steps equal", {"step_length_m": rounded(base.mean_step_length), **even, **held}))
+    if not base.rail.on:
+        changes.append(Change("a hand on the rail", {"rail.side": RAIL_SIDE}))
+    if prosthetic != sound:
+        even: Cell = {"step_length_m": rounded(base.mean_step_length)}
+        even |= {"sound_step_length_m": None, "prosthetic_step_length_m": None}
+        changes.append(Change("both steps equal", {**even, **paced(base)}))
+    if abs(base.step_times[0] - base.step_times[1]) > _SAME_TIME_S:
+        time = rounded(base.step_time)
+        pace = {"speed_m_s": None, "cadence_steps_per_min": None, "walk_ratio_m_min": None}
+        rhythm: Cell = {"sound_step_time_s": time, "prosthetic_step_time_s": time, **pace}
+        changes.append(Change("even rhythm", rhythm))
     return [change for change in changes if _allowed(base, change)]
 
 
@@ -124,15 +147,17 @@ def help_lines(table: pd.DataFrame, present: Row) -> list[str]:
     """The ranking in plain lines."""
     if present["outcome"] != "walked":
         return [f"What helps more: the present walk {present['outcome']}, so there is nothing to compare with."]
-    lines = ["What helps more, from the present setting (most helpful first):"]
-    for row in table.to_dict("records"):
-        if row["outcome"] != "walked":
-            lines.append(f"  {row['change']}: the walk is not completed ({row['outcome']})")
-            continue
-        lines.append(
-            f"  {row['change']}: sound-leg peak {row['sound_peak_force_bw_difference']:+.2f} BW, knee rate "
-            f"{row['knee_loaded_peak_rate_deg_s_difference']:+.0f} deg/s, effort "
-            f"{row['positive_work_j_per_m_difference']:+.1f} J/m, margin "
-            f"{100.0 * row['least_margin_of_stability_m_difference']:+.1f} cm"
-        )
-    return [*lines, "  A handrail is not in the model yet."]
+    head = "What helps more, from the present setting (most helpful first):"
+    return [head, *(f"  {row['change']}: {effect_words(row)}" for row in table.to_dict("records"))]
+
+
+def effect_words(row: Mapping[Any, Any]) -> str:
+    """What one change does, from a row of `ranked`."""
+    if row["outcome"] != "walked":
+        return f"the walk is not completed ({row['outcome']})"
+    return (
+        f"sound-leg peak {row['sound_peak_force_bw_difference']:+.2f} BW, knee rate "
+        f"{row['knee_loaded_peak_rate_deg_s_difference']:+.0f} deg/s, effort "
+        f"{row['positive_work_j_per_m_difference']:+.1f} J/m, margin "
+        f"{100.0 * row['least_margin_of_stability_m_difference']:+.1f} cm"
+    )

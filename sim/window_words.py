@@ -94,7 +94,8 @@ def window_lines(window: Window) -> list[str]:
         lines.append(f"Window{note}: {piece.low:.3g} to {piece.high:.3g} N m s/rad.")
         ends = (("Lower", piece.low, piece.closed_low), ("Upper", piece.high, piece.closed_high))
         for name, value, closed in ends:
-            lines.append(f"  {name} limit {resistance_text(scenario, value)}: {_closed(closed)}.")
+            why = f"{'beyond it ' if closed else ''}{closed_words(closed)}"
+            lines.append(f"  {name} limit {resistance_text(scenario, value)}: {why}.")
     if len(window.pieces) > 1:
         lines.append(f"The window splits into {len(window.pieces)} parts: between them a criterion is broken.")
     if window.first_trial is not None:
@@ -103,10 +104,11 @@ def window_lines(window: Window) -> list[str]:
     return [*lines, *limit_lines(window.limits)]
 
 
-def _closed(names: Sequence[str]) -> str:
+def closed_words(names: Sequence[str]) -> str:
+    """Who closes an end of a window, as half a sentence."""
     if not names:
         return "no criterion closes this end inside the scanned range"
-    return "beyond it " + " and ".join(CRITERIA[name][1] for name in names)
+    return " and ".join(CRITERIA[name][1] for name in names)
 
 
 def limit_lines(limits: Sequence[Limit]) -> list[str]:

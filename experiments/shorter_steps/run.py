@@ -1,4 +1,4 @@
-"""Tables of docs/why-shorter-steps.md, from the passive walkers of `sim.passive`.
+"""Tables of docs/why-shorter-steps.md, from the passive walkers of `sim.passive` and from our walker.
 
 `python -m experiments.shorter_steps.run` prints them; with `--write docs/why-shorter-steps.md` it renews the page.
 """
@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
+from experiments.shorter_steps import walker
 from sim.errors import RampwalkError
 from sim.passive import rimless_wheel
 from sim.passive.wheel import RimlessWheel
@@ -131,10 +132,11 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--write", type=Path, help="page whose generated part is renewed")
     page = parser.parse_args(arguments).write
     if page is None:
-        sys.stdout.write(generated() + "\n")
+        sys.stdout.write(generated() + "\n\n" + walker.generated(walker.rows()) + "\n")
         return 0
     try:
-        page.write_text(renewed(page.read_text(encoding="utf-8")), encoding="utf-8")
+        text = renewed(page.read_text(encoding="utf-8"))
+        page.write_text(walker.renewed(text, walker.rows()), encoding="utf-8")
     except (OSError, RampwalkError) as error:
         sys.stderr.write(f"{error}\n")
         return 2

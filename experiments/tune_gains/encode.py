@@ -12,44 +12,40 @@ from sim.gains import TERMS, gain_table
 from sim.law.records import GAIN_NAMES, GAIN_TABLE
 
 VALUE, STEP, TIME = range(len(TERMS))
-#: Habits of a person, the same on every slope and at every step: how firmly a path is held. All others are scheduled.
-SHARED = (
+#: Habits: how firmly a path is held. A stage moves them only where it says so.
+HABITS = (
     "trunk_stiffness", "trunk_damping", "drive_limit", "ankle_damping", "guard_angle", "guard_torque", "guard_damping",
     "swing_hip_stiffness", "swing_hip_damping", "swing_knee_stiffness", "swing_knee_damping",
     "swing_ankle_stiffness", "swing_ankle_damping", "toe_up_prosthetic", "thigh_stiffness", "thigh_damping",
     "swing_hip_limit", "start_behind",
 )  # fmt: skip
-SCHEDULED = tuple(name for name in GAIN_NAMES if name not in SHARED)
 #: Gains that do not depend on the step length.
 SAME_FOR_ALL_STEPS = ("release_power", "load_power", "hip_phase_gain", "speed_gain", "foot_flat", "late_reach_rate")
 
 
 class Coordinate(NamedTuple):
-    """One number of the search: a term of a gain at one knot, or at all knots together (`knots` lists them)."""
+    """One number of the search: a term of a gain at one knot; knots listed together move together."""
 
     term: int
     gain: int
     knots: tuple[int, ...]
 
 
-def coordinates(knots: Sequence[tuple[int, ...]], terms: Sequence[int], shared: bool) -> list[Coordinate]:
-    """What a stage of the search moves: these terms of the scheduled gains at these knots, and the shared gains.
+def coordinates(knots: Sequence[tuple[int, ...]], terms: Sequence[int], habits: bool) -> list[Coordinate]:
+    """What a search moves: these terms of the gains at these knots, with or without the habits.
 
     Knots in one tuple move together.
     """
     out: list[Coordinate] = []
-    every = tuple(range(GAIN_TABLE["slope"].shape[0]))
-    if shared:
-        out += [Coordinate(VALUE, GAIN_NAMES.index(name), every) for name in SHARED]
-        if TIME in terms:
-            out += [Coordinate(TIME, GAIN_NAMES.index(name), every) for name in SHARED]
     for term in terms:
-        for name in SCHEDULED:
+        for name in GAIN_NAMES:
+            if name in HABITS and (not habits or term == STEP):
+                continue
             if term == STEP and name in SAME_FOR_ALL_STEPS:
                 continue
             gain = GAIN_NAMES.index(name)
             if term == TIME:  # one dependence on pace for all slopes
-                out.append(Coordinate(term, gain, every))
+                out.append(Coordinate(term, gain, tuple(range(GAIN_TABLE["slope"].shape[0]))))
             else:
                 out += [Coordinate(term, gain, tied) for tied in knots]
     return out

@@ -40,8 +40,9 @@ def with_haste(table: dict[str, Any], quick: dict[str, Any]) -> dict[str, Any]:
 
     length = LENGTH / leg
     hurry = share("step_time_units", table, time)
+    unknown = {"value": 0.0, "per_step": 0.0, "per_step_time": 0.0, "low": 0.0, "high": 0.0}
     for name, gain in table["gains"].items():
-        old = quick["gains"][name]
+        old = quick["gains"].get(name, unknown)  # gains that came later act as 0 in those walks
         wanted = rows(old, "value", quick["knots_deg"])
         wanted = wanted + rows(old, "per_step", quick["knots_deg"]) * share("step_per_leg_length", quick, length)
         wanted = wanted + rows(old, "per_step_time", quick["knots_deg"]) * share("step_time_units", quick, time)

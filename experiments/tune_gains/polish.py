@@ -27,45 +27,73 @@ from sim.scenario import Knee, Person, Scenario
 
 #: What is weighed otherwise than in the score: the misses that are left, and what a polish cannot change.
 WEIGHT = {"yield": 2.0, "loading knee": 2.0, "double support": 2.0, "scuffs": 0.2, "effort": 0.2, "positive work": 0.5}
-SECONDS, TIME_STEP = 9.0, 5e-4
+SECONDS, TIME_STEP = 8.0, 5e-4
 
 
-def scenarios() -> list[Scenario]:
+def one(slope: float, step: float, resistance: float, person: Person | None = None) -> Scenario:
+    return Scenario(
+        slope_deg=slope, step_length_m=step, speed_m_s=1.5 * step, person=person or Person(),
+        knee=Knee(flexion_resistance=resistance),
+    )  # fmt: skip
+
+
+def main_job() -> list[Scenario]:
     """The middle of the main job, its corners, and two other people."""
-
-    def one(slope: float, step: float, resistance: float, person: Person | None = None) -> Scenario:
-        return Scenario(
-            slope_deg=slope, step_length_m=step, speed_m_s=1.5 * step, person=person or Person(),
-            knee=Knee(flexion_resistance=resistance),
-        )  # fmt: skip
-
-    middle = itertools.product((-5.0, -6.5, -8.0, -9.0, -10.0), (0.45, 0.5, 0.55), (26.0, 36.0, 50.0))
-    corners = itertools.product((-4.0, -11.0), (0.40, 0.60), (30.0, 110.0))
+    middle = itertools.product((-5.0, -8.0, -10.0), (0.45, 0.5, 0.55), (26.0, 36.0, 50.0))
+    between = itertools.product((-6.5, -9.0), (0.475,), (30.0, 42.0))
+    corners = [(-4.0, 0.6, 30.0), (-4.0, 0.4, 110.0), (-11.0, 0.4, 30.0), (-11.0, 0.6, 110.0)]
     people = (Person(mass_kg=55.0, stature_m=1.6), Person(mass_kg=100.0, stature_m=1.9))
     return [
-        *(one(*cell) for cell in middle),
-        *(one(*cell) for cell in corners),
+        *(one(*cell) for cell in (*middle, *between, *corners)),
         *(one(-8.0, 0.5 * p.stature_m / 1.75, 40.0 * p.mass_kg / 75.0, p) for p in people),
-        *(one(0.0, 0.5, 40.0), one(-12.0, 0.5, 50.0)),
+        one(0.0, 0.5, 40.0),
+        one(-12.0, 0.5, 50.0),
     ]
 
 
+def steep() -> list[Scenario]:
+    """Slopes beyond the middle of the main job."""
+    cells = itertools.product((-11.0, -12.0, -13.5, -15.0), (0.42, 0.5, 0.58), (36.0, 60.0, 100.0))
+    return [*(one(*cell) for cell in cells), *(one(-12.0, step, 30.0) for step in (0.4, 0.45))]
+
+
+def uphill() -> list[Scenario]:
+    """Level and up to +5 degrees, with resistances of the middle and of the default."""
+    cells = itertools.product((1.0, 2.5, 4.0, 5.0), (0.40, 0.5, 0.58), (40.0, 60.0))
+    return [one(*cell) for cell in cells]
+
+
+#: Each job: its walks and the slopes of the knots that it moves.
+JOBS = {
+    "main": (main_job, (-4.0, -8.0, -10.0)),
+    "steep": (steep, (-12.0, -16.0)),
+    "uphill": (uphill, (5.0,)),
+}
+
+
 _WALKS: Any = None
+_JOB = "main"
+
+
+def take(job: str) -> None:
+    """Choose the job of this process."""
+    global _JOB  # noqa: PLW0603  (a worker process has one job)
+    _JOB = job
 
 
 def cost(row: Any) -> tuple[float, dict[str, float]]:
-    """Mean score of the walks, and its parts."""
+    """Mean score of the walks of the job, and its parts."""
     global _WALKS  # noqa: PLW0603  (each worker process packs once)
     from experiments.tune_gains.walks import ProcessorWalks
 
     if _WALKS is None:
-        settings, plants, known = pack(scenarios())
+        settings, plants, known = pack(JOBS[_JOB][0]())
         _WALKS = (ProcessorWalks(settings, plants), known)
     walks, known = _WALKS
     steps, status, lasted = walks.run(np.array([row]), SECONDS, TIME_STEP)
     parts = score_terms(np, steps, status, lasted, known, SECONDS)
     each = sum(WEIGHT.get(name, 1.0) * value for name, value in parts.items())
-    worst = np.sort(each)[-8:].mean()
+    worst = np.sort(each)[-max(1, len(each) // 7) :].mean()
     return float(each.mean() + 0.3 * worst), {name: float(value.mean()) for name, value in parts.items()}
 
 
@@ -76,40 +104,63 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=600.0)
     parser.add_argument("--step", type=float, default=0.03, help="first step, as a share of each gain's range")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--together", type=int, default=1, help="numbers tried at a time")
+    parser.add_argument("--job", choices=tuple(JOBS), default="main")
     options = parser.parse_args()
     template = json.loads(options.start.read_text())
     row = read(template)
-    knots = [(knot_at(row, slope),) for slope in (-4.0, -8.0, -10.0, -12.0)]
-    moved = coordinates(knots, (VALUE,), shared=True)
+    knots = [(knot_at(row, slope),) for slope in JOBS[options.job][1]]
+    moved = coordinates(knots, (VALUE,), habits=True)
     point = encode(row, moved)
     pace = np.full(len(moved), options.step)
     begin, rounds, tried = time.time(), 0, 0
     order = np.random.default_rng(options.seed)
-    with ProcessPoolExecutor(2) as pool:
+    with ProcessPoolExecutor(options.workers, initializer=take, initargs=(options.job,)) as pool:
+        take(options.job)
         best, parts = cost(row)
         print(f"start {best:.3f}", {k: round(v, 2) for k, v in parts.items() if v > 0.05}, flush=True)
         while time.time() - begin < options.seconds:
             rounds += 1
-            for k in order.permutation(len(moved)):
+            # a few numbers at a time, each up and down from the same point; then all that helped, together
+            for some in np.array_split(order.permutation(len(moved)), max(1, len(moved) // options.together)):
                 if time.time() - begin > options.seconds:
                     break
-                both = np.repeat(point[None], 2, 0)
-                both[0, k], both[1, k] = min(0.99, point[k] + pace[k]), max(0.01, point[k] - pace[k])
-                results = list(pool.map(cost, tables(both, row, moved)))
-                tried += 2
-                side = 0 if results[0][0] <= results[1][0] else 1
-                if results[side][0] < best - 1e-6:
-                    best, parts = results[side]
-                    point, pace[k] = both[side], 1.6 * pace[k]
+                sides = np.repeat(point[None], 2 * len(some), 0)
+                for i, k in enumerate(some):
+                    sides[2 * i, k] = min(0.99, point[k] + pace[k])
+                    sides[2 * i + 1, k] = max(0.01, point[k] - pace[k])
+                results = list(pool.map(cost, tables(sides, row, moved)))
+                tried += len(results)
+                better, single = point.copy(), None
+                for i, k in enumerate(some):
+                    side = 2 * i + int(results[2 * i + 1][0] < results[2 * i][0])
+                    if results[side][0] < best - 1e-6:
+                        better[k], pace[k] = sides[side, k], 1.6 * pace[k]
+                        if single is None or results[side][0] < results[single][0]:
+                            single = side
+                    else:
+                        pace[k] *= 0.5
+                if single is None:
+                    continue
+                both = cost(tables(better[None], row, moved)[0])
+                tried += 1
+                if both[0] < results[single][0]:
+                    point, (best, parts) = better, both
                 else:
-                    pace[k] *= 0.5
+                    point, (best, parts) = sides[single], results[single]
+                print(f"{time.time() - begin:.0f} s tried {tried} cost {best:.3f}", flush=True)
             shown = {k: round(v, 2) for k, v in parts.items() if v > 0.05}
             print(f"round {rounds} {time.time() - begin:.0f} s tried {tried} cost {best:.3f} {shown}", flush=True)
-            table = as_file(tables(point[None], row, moved)[0], template)
-            table["found"].setdefault("stages", []).append(
-                {"stage": "polish", "rounds": rounds, "tried": tried, "seed": options.seed, "score": round(best, 3)}
-            )
-            options.out.write_text(json.dumps(table, indent=1) + "\n")
+    note = {"stage": f"polish {options.job}", "rounds": rounds, "tried": tried, "seed": options.seed}
+    keep(tables(point[None], row, moved)[0], template, note | {"score": round(best, 3)}, options.out)
+
+
+def keep(row: Any, template: dict[str, Any], note: dict[str, Any], out: Path) -> None:
+    """Write the gains file."""
+    table = as_file(row, template)
+    table["found"].setdefault("stages", []).append(note)
+    out.write_text(json.dumps(table, indent=1) + "\n")
 
 
 if __name__ == "__main__":

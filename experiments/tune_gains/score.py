@@ -62,7 +62,7 @@ def terms(  # noqa: PLR0915  (one wish after the other)
     fallen = status > 0
     out["fall"] = xp.where(fallen, 300.0 + 5.0 * (1.0 - lasted / seconds), 0.0) + 80.0 * xp.maximum(0.0, 0.85 - made)
     out["step"] = 4.0 * mean(excess(xp, col("length") / one["step"], 0.97, 1.03, 0.1), used)
-    out["step"] += 4.0 * excess(
+    out["step"] += 8.0 * excess(
         xp, (mean(col("length"), sound_lands) - mean(col("length"), other_lands)) / scenario["step"], -0.04, 0.04, 0.1
     )
     out["speed"] = 5.0 * excess(xp, mean(col("speed"), used) / scenario["speed"], 0.97, 1.03, 0.1)
@@ -90,13 +90,13 @@ def terms(  # noqa: PLR0915  (one wish after the other)
     out["knee landing"] = 3.0 * mean(
         xp.where(passive, excess(xp, col("knee_at_landing"), -1.0, 3.5 * DEGREE, 4.0 * DEGREE), 0.0), other_lands
     )
-    yielded = excess(xp, col("knee_of_stance"), 29.0 * DEGREE, 48.0 * DEGREE, 8.0 * DEGREE)
+    yielded = excess(xp, col("knee_of_stance"), 28.0 * DEGREE, 48.0 * DEGREE, 8.0 * DEGREE)
     out["yield"] = 12.0 * mean(xp.where(middle, yielded, 0.0), sound_lands)
     held = excess(xp, col("knee_drop"), -1.0, 1.0 * DEGREE, 3.0 * DEGREE)
     out["no re-extension"] = 2.0 * mean(xp.where(middle, held, 0.0), sound_lands)
     swung = excess(xp, col("knee_swing_peak"), 54.0 * DEGREE, 75.0 * DEGREE, 8.0 * DEGREE)
     out["swing knee"] = 3.0 * mean(xp.where(middle, swung, 0.0), other_lands)
-    flexed = excess(xp, col("knee_early_peak"), 14.0 * DEGREE, 30.0 * DEGREE, 5.0 * DEGREE)
+    flexed = excess(xp, col("knee_early_peak"), 13.0 * DEGREE, 33.0 * DEGREE, 5.0 * DEGREE)
     out["loading knee"] = 4.0 * mean(flexed, other_lands)
     swung = excess(xp, col("knee_swing_peak"), 50.0 * DEGREE, 80.0 * DEGREE, 10.0 * DEGREE)
     out["sound swing knee"] = 1.5 * mean(swung, sound_lands)
@@ -104,12 +104,15 @@ def terms(  # noqa: PLR0915  (one wish after the other)
     out["crouch"] = 8.0 * mean(crouched, other_lands)
     out["stops"] = 2.0 * mean(excess(xp, col("stop_work", 1) / per_step, 0.0, 0.005, 0.02), used)
     out["stops"] += 0.5 * mean(excess(xp, col("stop_work", 0) / per_step, 0.0, 0.03, 0.05), used)
-    both = excess(xp, col("double_support") / one["step_time"], 0.13, 0.27, 0.06)
+    both = excess(xp, col("double_support") / one["step_time"], 0.13, 0.27, 0.04)
     out["double support"] = 3.0 * mean(both, used)
     given = xp.maximum(xp.sin(-one["slope"]), 0.1) * one["weight"] * one["step"]  # on gentle slopes it cannot be little
     work = xp.where(one["slope"] < -3.0 * DEGREE, excess(xp, col("positive_work") / given, 0.0, 0.18, 0.1), 0.0)
-    out["positive work"] = 2.0 * mean(work, used)
-    out["effort"] = 4.0 * mean(col("positive_work") / (one["weight"] * one["step"]), used)
+    out["positive work"] = 1.0 * mean(work, used)
+    spent = col("positive_work") / (one["weight"] * one["step"])
+    out["effort"] = 4.0 * mean(spent, used) + 3.0 * mean(
+        xp.where(one["slope"] > -3.0 * DEGREE, excess(xp, spent, 0.0, 0.1, 0.05), 0.0), used
+    )
     out["clearance"] = 1.0 * mean(excess(xp, col("clearance"), 0.015, 1e12, 0.01), used)
     out["scuffs"] = 2.0 * mean(xp.minimum(col("scuffs"), 3.0), used)
     # while a walk ends early only its good steps count, or falling sooner would pay

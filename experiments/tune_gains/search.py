@@ -62,7 +62,7 @@ class Bench:
 def moved_by(stage: Stage, row: Any) -> Any:
     """Coordinates that a stage moves."""
     knots = [tuple(knot_at(row, slope) for slope in tied) for tied in stage.knots]
-    return coordinates(knots, stage.terms, stage.shared)
+    return coordinates(knots, stage.terms, stage.habits)
 
 
 def knot_at(row: Any, slope: float) -> int:

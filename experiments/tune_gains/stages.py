@@ -16,7 +16,7 @@ class Stage:
     slopes: tuple[float, float]  # of the walks
     generations: int
     terms: tuple[int, ...] = (VALUE, STEP)
-    shared: bool = False  # whether the gains that are the same everywhere move as well
+    habits: bool = False  # whether how firmly paths are held moves as well
     like: float | None = None  # begin with the gains of this knot
     able: bool = False  # able-bodied walkers instead of people with a prosthesis
     sigma: float = 0.05
@@ -26,19 +26,13 @@ class Stage:
 
 
 STAGES = (
-    Stage(
-        "gentle",
-        ((-4.0,), (-8.0, -10.0, -12.0, -16.0)),
-        (-9.0, -3.4),
-        700,
-        shared=True,
-        sigma=0.03,
-        population=192,
-        triples=16,
-    ),
-    Stage("steep", ((-10.0,), (-12.0, -16.0)), (-12.5, -8.2), 450, sigma=0.04, population=192, triples=15),
-    Stage("very steep", ((-16.0,),), (-15.6, -12.4), 80, population=128, triples=12),
-    Stage("uphill", ((5.0,),), (1.0, 5.6), 80, like=0.0, population=128, triples=12),
-    Stage("all", ((-12.0,), (-10.0,), (-8.0,), (-4.0,), (0.0,)), (-12.2, -3.6), 300, sigma=0.015, triples=32),
-    Stage("brisk", (), (-10.0, 0.0), 200, terms=(TIME,), shared=True, able=True, sigma=0.1),
-)
+    Stage("gentle", ((-4.0,), (-8.0, -10.0, -12.0, -16.0)), (-9.4, -3.4), 450, habits=True, sigma=0.03, population=192,
+          triples=16),
+    Stage("level", ((0.0, 5.0),), (-4.4, 1.2), 160, sigma=0.04, population=192, triples=15),
+    Stage("eleven", ((-12.0, -16.0),), (-11.9, -9.4), 110, sigma=0.04, population=192, triples=15),
+    Stage("rise", ((5.0,),), (0.2, 3.9), 120, sigma=0.06, population=192, triples=12),
+    Stage("uphill", ((5.0,),), (1.6, 6.0), 160, sigma=0.06, population=192, triples=12),
+    Stage("twelve", ((-12.0, -16.0),), (-12.8, -9.8), 230, sigma=0.03, population=192, triples=15),
+    Stage("very steep", ((-16.0,),), (-16.2, -12.2), 250, like=-12.0, sigma=0.04, population=192, triples=12),
+    Stage("brisk", (), (-10.0, 0.0), 200, terms=(TIME,), able=True, sigma=0.1),
+)  # fmt: skip

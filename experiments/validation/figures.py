@@ -194,7 +194,7 @@ def draw_stance(walks: Walks) -> tuple[Any, pd.DataFrame]:
         ax.set_ymargin(0.6)  # a difference of 0.01 is rounding and must look small
         ax.set_xticks(slopes)
         ax.set_xlabel("slope [deg], downhill negative")
-    left.set_ylabel("stance share of the stride")
+    left.set_ylabel("stance share of the stride [1]")
     right.set_ylabel("step length [m] (a setting)")
     one_legend(figure, (left, right))
     return figure, pd.DataFrame(rows, columns=["metric", "slope_deg", "value"])

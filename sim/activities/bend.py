@@ -10,11 +10,11 @@ import numpy as np
 
 from sim.body import Body
 from sim.drivers.posture_loop import PostureRun, run_posture
-from sim.law.posture import NUMBERS_LOST, PLAN_DONE
+from sim.law.posture import PLAN_DONE
 from sim.pack import pack_plant
 from sim.parameters import ours_activities
 from sim.posture_pack import Knot, body_of, pack_plan, pack_posture
-from sim.posture_result import Metrics, PostureResult, how_it_fell, result_of, series_of_posture
+from sim.posture_result import Metrics, PostureResult, how_it_fell, invalid_result, result_of, series_of_posture
 from sim.posture_scenario import InPlace
 from sim.series import Series
 from sim.settings import check, choice, number, whole
@@ -74,13 +74,16 @@ def bend(settings: Bend) -> PostureResult:
     """
     body = body_of(settings)
     run, knots = _run(settings, body)
+    broken = invalid_result("bend", settings, run, body, METRICS)
+    if broken:
+        return broken
     series = series_of_posture(run.frames, body)
     bends = _bends(settings, run, knots)
     metrics = _metrics(settings, run, series, bends)
     reached = len(bends) == settings.repeats and run.status in {0, PLAN_DONE}
     outcome = "bent" if reached else "stuck"
     if run.status not in {0, PLAN_DONE}:
-        outcome = "invalid" if run.status == NUMBERS_LOST else "fell"
+        outcome = "fell"
     return result_of("bend", settings, run, body, outcome, _reason(outcome, run, series, metrics), metrics)
 
 
@@ -248,7 +251,7 @@ def _rate_check(settings: Bend, run: PostureRun, series: Series, down: slice, be
 
 
 def _reason(outcome: str, run: PostureRun, series: Series, metrics: Metrics) -> str:
-    if outcome in {"fell", "invalid"}:
+    if outcome == "fell":
         return f"Fell: {how_it_fell(run, series)}; try more resistance, a shallower bend, or less weight on that leg."
     if outcome == "stuck":
         return (

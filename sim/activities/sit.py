@@ -11,22 +11,24 @@ import numpy as np
 from sim.body import Body
 from sim.drivers.posture_loop import PostureRun, run_posture
 from sim.errors import RampwalkError
-from sim.law.posture import NUMBERS_LOST, SEATED_WELL
+from sim.law.posture import SEATED_WELL
 from sim.pack import pack_plant
 from sim.parameters import ours_activities, stairs_and_seats_ada
 from sim.posture_pack import Knot, body_of, pack_plan, pack_posture
-from sim.posture_result import Metrics, PostureResult, how_it_fell, result_of, series_of_posture
+from sim.posture_result import Metrics, PostureResult, how_it_fell, invalid_result, result_of, series_of_posture
 from sim.posture_scenario import InPlace
 from sim.series import Series
 from sim.settings import check, choice, number
 from sim.stance_pose import mass_centre
 from sim.upright import Upright, bent, upright, upright_or_error
 
-_SIT, _BEND, _HOLD = ours_activities.sit(), ours_activities.bend(), ours_activities.hold()
+_SIT, _HOLD = ours_activities.sit(), ours_activities.hold()
 _SEAT = stairs_and_seats_ada.parameters()["seat_height"]
 #: Standing before it begins, freeing the knee, and leaning on the seat before rising [s]; parts of the way at which a
 #: pose is planned; how far the wanted hip sinks into the seat [m] (all ours).
 SETTLE, FREEING, GATHER, PARTS, SUNK = 2.0, 0.4, 0.6, (0.2, 0.5, 0.8), 0.02
+#: Lean of the trunk when the body is left to the seat [rad], and the time in which it comes up to that [s] (ours).
+SEATED_LEAN, LEAVING = math.radians(15.0), 1.0
 #: How slack the prosthetic hip is once the trunk leans, 1 is wholly; share of the weight that ends the way down.
 HALF_SLACK, ENDS_AT = 0.6, 0.4
 #: The way down may take this many times as long as planned (ours).
@@ -68,6 +70,9 @@ def sit(settings: Sit) -> PostureResult:
     """
     body = body_of(settings)
     run = _run(settings, body)
+    broken = invalid_result("sit", settings, run, body, METRICS)
+    if broken:
+        return broken
     series = series_of_posture(run.frames, body)
     metrics = _metrics(settings, run, series)
     outcome = _outcome(settings, run, series)
@@ -143,19 +148,32 @@ def _down_knots(settings: Sit, body: Body, standing: Upright, poses: list[Uprigh
         knots.append(replace(knot, hip_rate=(0.0, drop if PARTS[0] < part else 0.0)))
     knots[-1] = replace(knots[-1], hip_rate=(0.0, 0.5 * drop))
     x, y = knots[-1].hip
-    last = replace(knots[-1], time=knots[-1].time + 1.0, hip=(x, y - SUNK), hip_rate=(0.0, 0.0), height_hold=1.0)
+    upright = poses[-1].q.copy()
+    upright[2] = -min(-upright[2], SEATED_LEAN)  # the trunk comes up, and with it the weight goes from feet to seat
+    last = replace(
+        knots[-1],
+        time=knots[-1].time + LEAVING,
+        hip=(x, y - SUNK),
+        hip_rate=(0.0, 0.0),
+        lean=-float(upright[2]),
+        height_hold=1.0,
+        centre=float(mass_centre(upright, body)[0]),
+    )
     return [*knots, last]
 
 
 def _up_knots(settings: Sit, body: Body, standing: Upright, poses: list[Upright]) -> list[Knot]:
     """From the seat, leaning forward, to standing."""
     passive, share = settings.person.has_prosthesis, settings.weight_on_prosthetic
-    rise = min(share, _BEND["rise_share"].value) if passive else share
+    rise = min(share, _SIT["rise_share"].value) if passive else share
     seated = replace(_knot(settings, body, poses[-1], GATHER, 0.0, 1.0), sound_share=1.0 - rise)
     knots = [replace(seated, hip=(seated.hip[0], seated.hip[1] - SUNK))]
     lift = float(standing.hip[1] - poses[-1].hip[1]) / settings.up_s
+    # half-way between even in knee angle, which throws the body forward at the start, and even in height, which
+    # throws the trunk up at the end
     for part, pose in zip(reversed(PARTS), reversed(poses[:-1]), strict=True):
-        knot = _knot(settings, body, pose, GATHER + (1.0 - part) * settings.up_s, 0.0, 1.0)
+        risen = float(pose.hip[1] - poses[-1].hip[1]) / (lift * settings.up_s)
+        knot = _knot(settings, body, pose, GATHER + (0.5 * risen + 0.5 * (1.0 - part)) * settings.up_s, 0.0, 1.0)
         knots.append(replace(knot, sound_share=1.0 - rise, hip_rate=(0.0, lift)))
     up = _knot(settings, body, standing, GATHER + settings.up_s, 1.0 if passive else 0.0, 1.0)
     return [*knots, replace(up, sound_share=1.0 - rise), replace(up, time=up.time + 1.0)]
@@ -283,14 +301,14 @@ def _done(settings: Sit, run: PostureRun, series: Series) -> bool:
 
 def _outcome(settings: Sit, run: PostureRun, series: Series) -> str:
     if run.status not in {0, SEATED_WELL}:
-        return "invalid" if run.status == NUMBERS_LOST else "fell"
+        return "fell"
     if not _done(settings, run, series):
         return "stuck"
     return "sat" if settings.move == "down" else "stood up"
 
 
 def _reason(settings: Sit, outcome: str, run: PostureRun, series: Series, metrics: Metrics) -> str:
-    if outcome in {"fell", "invalid"}:
+    if outcome == "fell":
         return f"Fell: {how_it_fell(run, series)}; try more resistance, a slower move or a higher seat."
     if outcome == "stuck" and settings.move == "down":
         return "The hip did not reach the seat in time; try less resistance or more time."

@@ -10,12 +10,12 @@ import numpy as np
 
 from sim.body import HEEL, PROSTHETIC, Body
 from sim.drivers.posture_loop import PostureRun, run_posture
-from sim.law.posture import LANDED_WELL, NUMBERS_LOST
+from sim.law.posture import LANDED_WELL
 from sim.metrics.strides import filtered_forces
 from sim.pack import pack_plant
 from sim.parameters import ours_activities, stairs_and_seats_ada
 from sim.posture_pack import Knot, body_of, pack_plan, pack_posture
-from sim.posture_result import Metrics, PostureResult, how_it_fell, result_of, series_of_posture
+from sim.posture_result import Metrics, PostureResult, how_it_fell, invalid_result, result_of, series_of_posture
 from sim.posture_scenario import InPlace
 from sim.series import Series
 from sim.settings import check, number
@@ -67,13 +67,16 @@ def stair(settings: Stair) -> PostureResult:
     """
     body = body_of(settings)
     run, swing_start = _run(settings, body)
+    broken = invalid_result("stair", settings, run, body, METRICS)
+    if broken:
+        return broken
     series = series_of_posture(run.frames, body)
     metrics = _metrics(settings, run, series, swing_start)
     outcome = "landed" if run.status == LANDED_WELL and _caught(settings, series, body) else "stuck"
     if run.status == LANDED_WELL and outcome == "stuck":
         outcome = "gave way"
     if run.status not in {0, LANDED_WELL}:
-        outcome = "invalid" if run.status == NUMBERS_LOST else "fell"
+        outcome = "fell"
     return result_of("stair", settings, run, body, outcome, _reason(outcome, run, series, metrics), metrics)
 
 
@@ -185,7 +188,7 @@ def _metrics(settings: Stair, run: PostureRun, series: Series, swing_start: floa
 
 
 def _reason(outcome: str, run: PostureRun, series: Series, metrics: Metrics) -> str:
-    if outcome in {"fell", "invalid"}:
+    if outcome == "fell":
         return f"Fell: {how_it_fell(run, series)}; try another resistance, a lower riser or another speed."
     if outcome == "gave way":
         return (

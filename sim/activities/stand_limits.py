@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from sim.activities.stand import LIFTED, TRIAL, Stand, stand
+from sim.activities.stand import Stand, stand
+from sim.activities.stand_metrics import LIFTED, TRIAL
 from sim.posture_scenario import KneeLock
 
 KINDS = ("none", "flexion-lock", "permanent-lock")

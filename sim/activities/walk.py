@@ -10,6 +10,7 @@ import numpy as np
 from sim.activities.guards import Breach, breach_of
 from sim.activities.verdict import outcome_of, reason_for
 from sim.body import build_body
+from sim.drivers.landing import Landing
 from sim.drivers.loops import Run, run_walk, walker_pivots
 from sim.errors import RampwalkError, shown
 from sim.ledger import energy_book
@@ -27,7 +28,7 @@ LONGEST, SPARE_SECONDS = 2.0, 3.0
 MOST_EXTENSIONS = 4
 
 
-def walk(scenario: Scenario) -> WalkResult:
+def walk(scenario: Scenario, start: WalkResult | None = None) -> WalkResult:
     """Walk once. Nothing is random: the same scenario gives the same result, bit for bit, on one machine.
 
     The walk ends well when `scenario.strides` strides (two steps each) lie wholly on the straight slope behind
@@ -37,19 +38,28 @@ def walk(scenario: Scenario) -> WalkResult:
     Parameters
     ----------
     scenario : Scenario
+    start : WalkResult, optional
+        A completed walk of a neighbour (another slope, step, knee, person): begin after its last landing, on the
+        straight slope, instead of from the standing pose; see `sim.drivers.landing`.
 
     Returns
     -------
     WalkResult
         A fall is a result, not an error.
+
+    Raises
+    ------
+    RampwalkError
+        If it is no scenario, or `start` is no completed walk of the same kind of walker.
     """
     if not isinstance(scenario, Scenario):
         raise RampwalkError(f"{shown(scenario)} is not a Scenario; give one, for example Scenario().", "", scenario)
+    landing = None if start is None else _landing_of(start, scenario)
     settings = pack_settings(scenario)
     body = build_body(scenario.person, scenario.components, scenario.foot)
     plant = pack_plant(body)
-    run, landings = _run(scenario, settings, plant)
-    breach = _breach(run, scenario, settings, plant)
+    run, landings = _run(scenario, settings, plant, landing)
+    breach = _breach(run, scenario, settings, plant, landing)
     slope_start = scenario.ground.lead_in_m + scenario.ground.blend_m
     outcome = outcome_of(run, landings, _steps_on_slope(run, scenario) >= 2 * scenario.strides, breach)
     record = None
@@ -67,14 +77,36 @@ def walk(scenario: Scenario) -> WalkResult:
         step_records=run.steps,
         slope_start_x=slope_start,
         body=body,
+        landing=run.landing if outcome == "walked" else None,
+        started_from=() if start is None else (*start.started_from, start.scenario),
     )
 
 
-def _run(scenario: Scenario, settings: Any, plant: Any) -> tuple[Run, int]:
+def _landing_of(start: WalkResult, scenario: Scenario) -> Landing:
+    """The landing to begin after. Raises RampwalkError."""
+    if not isinstance(start, WalkResult):
+        raise RampwalkError(f"start = {shown(start)} is not the result of a walk; give what walk() returned.", "start")
+    if start.landing is None:
+        raise RampwalkError(
+            f"start is a walk with the outcome {start.outcome!r}, which no other can go on from; give one that walked.",
+            "start",
+            start.outcome,
+        )
+    if start.scenario.person.limbs != scenario.person.limbs:
+        raise RampwalkError(
+            f"start walks with person.limbs = {shown(start.scenario.person.limbs)}, this walk with "
+            f"{shown(scenario.person.limbs)}; give a walk of the same kind of walker.",
+            "start",
+        )
+    return start.landing
+
+
+def _run(scenario: Scenario, settings: Any, plant: Any, start: Landing | None) -> tuple[Run, int]:
     """The run, and how many landings it was given."""
-    landings = first_landings(scenario)
+    landings = wanted_landings(scenario, start is not None)
     for extension in range(MOST_EXTENSIONS + 1):
-        run = _run_until(LONGEST * landings * scenario.step_time + SPARE_SECONDS, landings, scenario, settings, plant)
+        seconds = LONGEST * landings * scenario.step_time + SPARE_SECONDS
+        run = _run_until(seconds, landings, scenario, settings, plant, start)
         missing = 2 * scenario.strides - _steps_on_slope(run, scenario)
         if run.status or len(run.steps) < landings or missing <= 0 or extension == MOST_EXTENSIONS:
             break
@@ -82,7 +114,9 @@ def _run(scenario: Scenario, settings: Any, plant: Any) -> tuple[Run, int]:
     return run, landings
 
 
-def _run_until(seconds: float, landings: int, scenario: Scenario, settings: Any, plant: Any) -> Run:
+def _run_until(
+    seconds: float, landings: int, scenario: Scenario, settings: Any, plant: Any, start: Landing | None
+) -> Run:
     numerics = scenario.numerics
     return run_walk(
         settings,
@@ -93,17 +127,18 @@ def _run_until(seconds: float, landings: int, scenario: Scenario, settings: Any,
         numerics.time_step_s,
         numerics.iterations,
         numerics.loop,
+        start=start,
     )
 
 
-def _breach(run: Run, scenario: Scenario, settings: Any, plant: Any) -> Breach | None:
+def _breach(run: Run, scenario: Scenario, settings: Any, plant: Any, start: Landing | None) -> Breach | None:
     """What went wrong with the physics of a run, if anything."""
 
     def residual_at(moment: float) -> float:
         """Energy residual of the walk up to this moment [s], as a share."""
         book = run.book
         if moment < run.time:  # the same walk again, which is the same to the last bit, and shorter
-            book = _run_until(moment, max(1, len(run.steps) + 1), scenario, settings, plant).book
+            book = _run_until(moment, max(1, len(run.steps) + 1), scenario, settings, plant, start).book
         with np.errstate(all="ignore"):  # a run that blew up has any numbers
             energy = energy_book(book)
         if not all(math.isfinite(value) for value in energy.values() if value is not None):
@@ -111,6 +146,11 @@ def _breach(run: Run, scenario: Scenario, settings: Any, plant: Any) -> Breach |
         return energy["residual_fraction"] or 0.0
 
     return breach_of(run.frames, walker_pivots(plant[0], settings[0]["person"]), run.time, residual_at)
+
+
+def wanted_landings(scenario: Scenario, continued: bool) -> int:
+    """Landings that a walk is given at first; one that begins on the slope needs none to get there."""
+    return SPARE_LANDINGS + 2 * scenario.strides if continued else first_landings(scenario)
 
 
 def first_landings(scenario: Scenario) -> int:

@@ -21,7 +21,8 @@ from sim.commands.design_options import (
     workers_from,
 )
 from sim.commands.scenario_options import add_scenario_options
-from sim.grid import RANGE_HELP
+from sim.grid import RANGE_HELP, STARTS
+from sim.outward import checked_start
 from sim.series_file import KEEP_HELP, check_choice_of_rows
 from sim.spreads import SPREAD_HELP
 
@@ -64,6 +65,13 @@ def add_parser(subparsers: Any) -> None:
     add_output_options(parser, "sweep-out")
     add_fresh_option(parser)
     parser.add_argument(
+        "--start",
+        metavar="|".join(STARTS),
+        default=STARTS[0],
+        help="where walks begin: all from the standing pose (default), or those of a grid that do not get through from "
+        "there again from the last landing of a neighbour that does",
+    )
+    parser.add_argument(
         "--keep-series", metavar="WHICH", help=f"time series of some walks as series.nc with units: {KEEP_HELP}"
     )
 
@@ -71,16 +79,18 @@ def add_parser(subparsers: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Sweep, write table and figures, say how the walks ended."""
     design = design_from(options)
+    checked_start(options.start, design)
     base = base_from(options, design.axes)
     if options.keep_series is not None:
         check_choice_of_rows(options.keep_series)
     workers, folder = workers_from(options.workers, len(design.cells)), folder_from(options.out)
-    from sim.survey import closing_lines, run_survey, save_figures, write_survey
+    from sim.survey import closing_lines, run_survey, write_survey
+    from sim.survey_figures import save_figures
     from sim.sweep import Stopped
 
     try:
         with executor_of(workers) as executor:
-            survey = run_survey(base, design, executor, True, workers, folder, options.fresh)
+            survey = run_survey(base, design, executor, True, workers, folder, options.fresh, options.start)
             write_survey(survey, folder)
             kept = _keep_series(options.keep_series, survey, folder, executor)
             drawn = save_figures(survey, folder, FORMATS, executor)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.caution import CAUTION
+from sim.commands.band_option import BandWish, add_band_option, band_from
 from sim.commands.design_options import (
     add_fresh_option,
     add_output_options,
@@ -23,7 +24,7 @@ from sim.errors import RampwalkError, shown
 from sim.grid import parse_range, value_text
 from sim.scenario import Scenario, replace_by_name
 from sim.settings import described, full_name, names_of, replaced
-from sim.window_criteria import COLUMNS, Criteria
+from sim.window_criteria import Criteria
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -58,6 +59,7 @@ def add_parser(subparsers: Any) -> None:
         metavar="NAME=RANGE",
         help="a window for each value of a setting, instead of the usual four changes; repeatable",
     )
+    add_band_option(parser)
     parser.add_argument("--alone", action="store_true", help="only the window of the scenario itself")
     add_output_options(parser, "window-out")
     add_fresh_option(parser)
@@ -67,10 +69,11 @@ def run(options: argparse.Namespace) -> int:
     """Find windows, write table and figure, say what was found."""
     base, criteria = scenario_from(options), criteria_from(options.criterion)
     changes = changes_from(base, options.over, options.alone)
+    band = None if options.band is None else band_from(options, base)
     workers, folder = workers_from(options.workers, _ABOUT), folder_from(options.out)
     start = time.perf_counter()
     try:
-        lines = windows_in(folder, base, criteria, changes, workers, options.fresh)
+        lines = windows_in(folder, base, criteria, changes, workers, options.fresh, band=band)
     except OSError as err:
         raise unwritable(folder, err) from err
     except KeyboardInterrupt:
@@ -78,6 +81,8 @@ def run(options: argparse.Namespace) -> int:
         return 130
     print("\n".join(lines))
     print(f"\n{time.perf_counter() - start:.0f} s. {folder}: window.csv, walks.csv, helps.csv, window.png, about.json")
+    if band is not None:
+        print(f"Band: {band.path}")
     print(f"\n{CAUTION}")
     return 0
 
@@ -100,27 +105,34 @@ def criteria_from(given: Sequence[str]) -> Criteria:
 
 def changes_from(base: Scenario, over: Sequence[str], alone: bool) -> list[tuple[str, Cell]]:
     """What is different in each window, the scenario itself first. Raises RampwalkError."""
-    found: list[tuple[str, Cell]] = [("as given", {})]
+    own: list[tuple[str, Cell]] = [("as given", {})]
     if alone and over:
         raise RampwalkError("--alone and --over contradict each other; give one.", "--alone")
+    found = cells_over(base, over)
+    if any("knee.flexion_resistance" in cell for _, cell in found):
+        raise RampwalkError("--over = knee.flexion_resistance is what the window is over; vary another.", "--over")
+    return [*own, *found] if alone or over else [*own, *usual_changes(base)]
+
+
+def cells_over(base: Scenario, over: Sequence[str]) -> list[tuple[str, Cell]]:
+    """Each value of each `NAME=RANGE` by itself, with a name. Raises RampwalkError."""
+    found: list[tuple[str, Cell]] = []
     for entry in over:
         given, equals, text = entry.partition("=")
         if not equals:
             message = f"--over = {shown(entry)} is not NAME=RANGE; write for example slope_deg=-4,-6,-8."
             raise RampwalkError(message, "--over", entry)
         name = full_name(Scenario, given.strip())
-        if name == "knee.flexion_resistance":
-            raise RampwalkError("--over = knee.flexion_resistance is what the window is over; vary another.", "--over")
         for value in parse_range(name, text):
             replace_by_name(base, {name: value})
             found.append((f"{name} {value_text(value)}", {name: value}))
-    return found if alone or over else [*found, *usual_changes(base)]
+    return found
 
 
 def usual_changes(base: Scenario) -> list[tuple[str, Cell]]:
     """Steeper, shorter, heavier, slower: one each, where the scenario allows it."""
-    held: Cell = {"speed_m_s": None, "walk_ratio_m_min": None, "cadence_steps_per_min": 60.0 / base.step_time}
-    pace: Cell = {"cadence_steps_per_min": None, "walk_ratio_m_min": None}
+    from sim.window_help import SLOWER_SHARE, cadenced, paced
+
     own = {
         name: getattr(base, name) - 0.05
         for name in ("step_length_m", "sound_step_length_m", "prosthetic_step_length_m")
@@ -128,9 +140,9 @@ def usual_changes(base: Scenario) -> list[tuple[str, Cell]]:
     }
     tried: list[tuple[str, Cell]] = [
         ("slope 2 deg steeper", {"slope_deg": base.slope_deg + (2.0 if base.slope_deg > 0.0 else -2.0)}),
-        ("steps 5 cm shorter", {**own, **held}),
+        ("steps 5 cm shorter", {**own, **cadenced(base)}),
         ("10 kg heavier", {"person.mass_kg": base.person.mass_kg + 10.0}),
-        ("10 % slower", {**pace, "speed_m_s": 0.9 * base.speed}),
+        ("10 % slower", paced(base, 1.0 - SLOWER_SHARE)),
     ]
     found = []
     for what, cell in tried:
@@ -150,6 +162,7 @@ def windows_in(
     workers: int,
     fresh: bool = False,
     progress: bool = False,
+    band: BandWish | None = None,
 ) -> list[str]:
     """Find the windows with all walks kept in a folder, write tables and figure there, return what to print."""
     import pandas as pd
@@ -158,49 +171,45 @@ def windows_in(
     from sim.plots.window import window_figure
     from sim.store import open_store
     from sim.sweep import fill
-    from sim.table import setting_values
-    from sim.window import RESISTANCE, find_windows
-    from sim.window_help import HELP_COLUMNS, help_lines, ranked, single_changes
+    from sim.window import RESISTANCE
+    from sim.window_band import band_lines, find_band
+    from sim.window_help import help_lines
+    from sim.window_study import STUDY_COLUMNS, plain_cells, study
     from sim.window_words import table_row, window_lines
 
-    columns = list(dict.fromkeys((*COLUMNS, *HELP_COLUMNS)))
-    start = time.perf_counter()
     with open_store(folder, base, fresh) as store, executor_of(workers) as executor:
 
         def walk(cells: Sequence[Cell]) -> list[dict[str, Any]]:
-            # values as the scenario holds them (-4.0, not -4): the key of a row is made from those
-            held = [setting_values(replace_by_name(base, cell)) for cell in cells]
-            plain = [{name: values[name] for name in cell} for cell, values in zip(cells, held, strict=True)]
-            keys = fill(store, base, plain, executor, progress)
+            keys = fill(store, base, plain_cells(base, cells), executor, progress)
             single_keys = list(dict.fromkeys(keys))  # two windows may share a walk, the store gives it once
-            rows = store.some_columns(single_keys, columns).to_dict("records")
+            rows = store.some_columns(single_keys, STUDY_COLUMNS).to_dict("records")
             by_key: dict[str, Any] = dict(zip(single_keys, rows, strict=True))
             return [by_key[key] for key in keys]
 
-        found = find_windows(base, [cell for _, cell in changes], walk, criteria)
-        single = single_changes(base)
-        present, *rows = walk([{RESISTANCE: base.knee.flexion_resistance}, *(dict(each.settings) for each in single)])
-    seconds = time.perf_counter() - start
-    windows = list(zip((what for what, _ in changes), found, strict=True))
+        found = study(base, changes, walk, criteria)
+        made = None if band is None else find_band(base, found.window.first_trial, walk, band.members, criteria)
+    windows = found.windows
     table = pd.DataFrame([table_row(window, what) for what, window in windows])
-    helps = pd.DataFrame()
-    if present["outcome"] == "walked":
-        helps = ranked(present, list(zip(single, rows, strict=True)))
     save_figure(window_figure(windows), folder / "window", table, ("png", "svg"))
     table.to_csv(folder / "window.csv", index=False, lineterminator="\n")
-    helps.to_csv(folder / "helps.csv", index=False, lineterminator="\n")
+    found.helps.to_csv(folder / "helps.csv", index=False, lineterminator="\n")
     walks = [
         {"what": what, RESISTANCE: at, **window.rows[at], **{f"excess_{k}": v for k, v in window.excess[at].items()}}
         for what, window in windows
         for at in sorted(window.rows)
     ]
     pd.DataFrame(walks).to_csv(folder / "walks.csv", index=False, lineterminator="\n")
-    _write_about(folder, base, criteria, changes, windows[0][1], seconds)
-    lines = window_lines(windows[0][1])
+    _write_about(folder, base, criteria, changes, found.window, found.seconds)
+    lines = window_lines(found.window)
     if len(windows) > 1:
         lines += ["", "How the window moves (lower, upper, first trial value [N m s/rad]):"]
         lines += [_move_line(what, window) for what, window in windows]
-    return [*lines, "", *help_lines(helps, present)]
+    if band is not None and made is not None:
+        from sim.band_file import write_band
+
+        write_band(band.path, made, base, criteria)
+        lines += ["", *band_lines(made)]
+    return [*lines, "", *help_lines(found.helps, found.present)]
 
 
 def _move_line(what: str, window: Window) -> str:

@@ -11,6 +11,7 @@ from numba.core.errors import NumbaError
 from numba.extending import intrinsic
 
 from sim.drivers.engine import Engine, Pivot
+from sim.drivers.landing import Landing, carry_over
 from sim.law.books import close_books, spread
 from sim.law.compiled import entry, law
 from sim.law.geometry import look
@@ -70,7 +71,10 @@ def keep_frame(t: float, dt: float, state: Any, memory: Any, out: Any, frame: An
             f.friction_damping[leg, k] = a.friction_damping[leg, k]
             for j in range(2):
                 f.tangent[leg, k, j], f.arm[leg, k, j] = a.tangent[leg, k, j], a.arm[leg, k, j]
-    f.progress = a.progress
+    f.progress, f.supported = a.progress, a.supported
+    for j in range(2):
+        f.rail[j], f.rail_arm[j] = a.rail[j], a.rail_arm[j]
+        f.helper[j], f.helper_arm[j] = a.helper[j], a.helper_arm[j]
 
 
 @intrinsic
@@ -157,16 +161,19 @@ def first_state(
 
 
 class Run:
-    """What a run of the loop left behind."""
+    """What a run of the loop left behind; `landing` is its last one, None unless that ended the run."""
 
-    def __init__(self, status: int, taken: int, dt: float, steps: Any, frames: Any, book: Any, loop: str) -> None:
+    def __init__(
+        self, status: int, taken: int, dt: float, steps: Any, frames: Any, book: Any, loop: str,
+        landing: Landing | None = None,
+    ) -> None:  # fmt: skip
         self.status, self.time, self.time_steps = status, taken * dt, taken
-        self.steps, self.frames, self.book, self.loop = steps, frames, book, loop
+        self.steps, self.frames, self.book, self.loop, self.landing = steps, frames, book, loop, landing
 
 
 def run_walk(
     settings: Any, tables: Any, plants: Any, most_steps: int, seconds: float, dt: float, iterations: int = 10,
-    loop: str = "compiled", frame_time: float = 2.5e-3,
+    loop: str = "compiled", frame_time: float = 2.5e-3, start: Landing | None = None,
 ) -> Run:
     """Walk on a fresh engine until `most_steps` landings, a fall, or `seconds`.
 
@@ -174,11 +181,17 @@ def run_walk(
     ----------
     settings, tables, plants : one record each of SETTINGS, GAIN_TABLE, PLANT
     loop : "compiled" or "batch"; if the compiled loop cannot be built, the batch loop runs and `Run.loop` says so
+    start : a landing of another walk to go on from; None: the standing pose
     """  # fmt: skip
     memories, book = np.zeros(1, MEMORY), np.zeros(1, LEDGER)
     book[0]["mass"], book[0]["inertia"] = plants[0]["mass"], plants[0]["inertia"]
     state = np.zeros(6 * BODIES)
-    first_state(settings, tables, plants, memories, dt, np.zeros(9), np.zeros(9), state)
+    if start is None:
+        first_state(settings, tables, plants, memories, dt, np.zeros(9), np.zeros(9), state)
+    else:
+        carry_over(start, settings, tables, plants, memories, dt, state)
+    before = int(memories[0]["steps"])  # landings that count as made, and have no row
+    most_steps += before
     pivots = walker_pivots(plants[0], settings[0]["person"])
     engine = Engine(
         plants[0]["mass"], plants[0]["inertia"], state.reshape(-1, 6), pivots, iterations=iterations
@@ -202,6 +215,11 @@ def run_walk(
         del keep
     if loop != "compiled":
         status, taken = drive_batch(engine, n, dt, *common, book, most_steps)
-    made = min(int(memories[0]["steps"]), most_steps)
+    made, landing = min(int(memories[0]["steps"]), most_steps), None
+    if not status and taken < n:  # a landing ended it: its forces have still to act
+        engine.push()
+        engine.step(dt)
+        after = engine.read().ravel().copy()
+        landing = Landing(settings.copy(), after, memories.copy(), (taken + 1) * dt, dt)
     last = min(len(frames), (taken - 1) // every + 1) if taken else 0
-    return Run(int(status), int(taken), dt, steps[:made], frames[:last], book[0], loop)
+    return Run(int(status), int(taken), dt, steps[before:made], frames[:last], book[0], loop, landing)

@@ -56,6 +56,12 @@ def generalized_forces(pose: Pose, out: Any, person: Any, b: Any) -> None:
         b[o] += out.hip[leg] + knee + person.thigh_length * (limb.thigh_cos * fx + limb.thigh_sin * fy)
         b[o + 1] += person.shank_length * (limb.shank_cos * fx + limb.shank_sin * fy) - knee - ankle
         b[o + 2] += moment + ankle
+    if out.supported:
+        rx, ry = -person.trunk_centre * math.sin(pose.trunk), person.trunk_centre * math.cos(pose.trunk)
+        b[0] += out.rail[0] + out.helper[0]
+        b[1] += out.rail[1] + out.helper[1]
+        b[2] += (rx + out.rail_arm[0]) * out.rail[1] - (ry + out.rail_arm[1]) * out.rail[0]
+        b[2] += (rx + out.helper_arm[0]) * out.helper[1] - (ry + out.helper_arm[1]) * out.helper[0]
 
 
 @law

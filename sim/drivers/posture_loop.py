@@ -5,6 +5,7 @@ The engine, its pivots and the calls into the library are those of the walk (`si
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -103,11 +104,14 @@ def states_of_pose(settings: Any, plants: Any, q: Any, v: Any, state: Any) -> No
 
 
 class PostureRun:
-    """What a run of the loop left behind."""
+    """What a run of the loop left behind; `until` makes the same run again and ends it at an earlier time [s]."""
 
-    def __init__(self, status: int, taken: int, dt: float, frames: Any, book: Any, memory: Any, loop: str) -> None:
+    def __init__(
+        self, status: int, taken: int, dt: float, frames: Any, book: Any, memory: Any, loop: str,
+        until: Callable[[float], PostureRun],
+    ) -> None:  # fmt: skip
         self.status, self.time, self.time_steps = status, taken * dt, taken
-        self.frames, self.book, self.memory, self.loop = frames, book, memory, loop
+        self.frames, self.book, self.memory, self.loop, self.until = frames, book, memory, loop, until
 
 
 def run_posture(
@@ -144,4 +148,8 @@ def run_posture(
     else:
         status, taken = drive_posture_batch(engine, n, dt, *common, book)
     last = min(len(frames), (taken - 1) // every + 1) if taken else 0
-    return PostureRun(int(status), int(taken), dt, frames[:last], book[0], memories[0], loop)
+
+    def until(moment: float) -> PostureRun:
+        return run_posture(settings, plants, q, moment, dt, iterations, loop, frame_time)
+
+    return PostureRun(int(status), int(taken), dt, frames[:last], book[0], memories[0], loop, until)

@@ -7,7 +7,7 @@ from typing import Any
 from sim.law.compiled import law
 from sim.law.records import BODIES, FOOT, GRAVITY, SHANK, THIGH
 
-GRAVITY_SOURCE = 16
+GRAVITY_SOURCE, RAIL_SOURCE, HELPER_SOURCE = 16, 17, 18
 
 
 @law
@@ -32,6 +32,11 @@ def spread(out: Any, total: Any) -> None:
                 total[foot] += fx
                 total[foot + 1] += fy
                 total[foot + 2] += out.arm[leg, k, 0] * fy - out.arm[leg, k, 1] * fx
+    if out.supported:
+        total[0] += out.rail[0] + out.helper[0]
+        total[1] += out.rail[1] + out.helper[1]
+        total[2] += out.rail_arm[0] * out.rail[1] - out.rail_arm[1] * out.rail[0]
+        total[2] += out.helper_arm[0] * out.helper[1] - out.helper_arm[1] * out.helper[0]
 
 
 @law
@@ -54,6 +59,15 @@ def book_contact(vx: float, vy: float, rate: float, leg: int, k: int, dt: float,
 
 
 @law
+def book_supports(vx: float, vy: float, rate: float, dt: float, out: Any, book: Any) -> None:
+    """Work of rail and helper on the trunk, whose mass centre moves with vx, vy and which turns with rate."""
+    rail_x, rail_y = vx - rate * out.rail_arm[1], vy + rate * out.rail_arm[0]
+    enter(RAIL_SOURCE, out.rail[0] * rail_x + out.rail[1] * rail_y, dt, book)
+    helper_x, helper_y = vx - rate * out.helper_arm[1], vy + rate * out.helper_arm[0]
+    enter(HELPER_SOURCE, out.helper[0] * helper_x + out.helper[1] * helper_y, dt, book)
+
+
+@law
 def close_books(state: Any, dt: float, out: Any, book: Any) -> None:
     """Enter the work of the last step.
 
@@ -69,6 +83,9 @@ def close_books(state: Any, dt: float, out: Any, book: Any) -> None:
     if book.open:
         enter(GRAVITY_SOURCE, falling, dt, book)
         trunk = 0.5 * (book.velocity[0, 2] + state[5])
+        if out.supported:
+            vx, vy = 0.5 * (book.velocity[0, 0] + state[3]), 0.5 * (book.velocity[0, 1] + state[4])
+            book_supports(vx, vy, trunk, dt, out, book)
         for leg in range(2):
             t, s, f = THIGH + 3 * leg, SHANK + 3 * leg, FOOT + 3 * leg
             thigh = 0.5 * (book.velocity[t, 2] + state[6 * t + 5])

@@ -72,12 +72,15 @@ def foothold_frame(pose: Pose, s: Any, memory: Any) -> Frame:
 
 
 @law
-def hip_ahead(length: float, frame: Frame, s: Any, memory: Any) -> float:
-    """How far the hip should be ahead of the foothold, along the line, when the other foot lands [m].
+def hip_ahead(lands: int, frame: Frame, s: Any, memory: Any) -> float:
+    """How far the hip should be ahead of the foothold, along the line, when the foot of leg `lands` lands [m].
 
     On a slope a mass is balanced where it is plumb above the foot, so the share of the step is counted from there.
+    Onto a leg that cannot lift it the hip may come from nearer or farther than onto a sound one.
     """
-    return memory.gains.landing_offset * length + 0.95 * s.person.leg_length * frame.ty / frame.tx
+    g = memory.gains
+    share = g.landing_offset + (g.landing_offset_prosthetic if s.person.passive[lands] else 0.0)
+    return share * s.task.step_length[lands] + 0.95 * s.person.leg_length * frame.ty / frame.tx
 
 
 @law
@@ -93,7 +96,7 @@ def step_phase(t: float, frame: Frame, s: Any, memory: Any) -> Phase:
     swing = 1 - memory.stance
     length, wanted = s.task.step_length[swing], s.task.step_time[swing]
     since = t - memory.landed_time
-    by_hip = g.hip_phase_gain * (1.0 + (frame.along - hip_ahead(length, frame, s, memory)) / length)
+    by_hip = g.hip_phase_gain * (1.0 + (frame.along - hip_ahead(swing, frame, s, memory)) / length)
     progress = max(since / wanted, by_hip)
     if memory.steps == 0:  # the first swing is already under way
         return Phase(since, wanted, progress, 1.0, progress)

@@ -31,8 +31,9 @@ from sim.law.supports import edge_contact, seat_contact
 from sim.law.walker import passive_joints
 
 STANDING, SANK, TRUNK_FELL, NUMBERS_LOST, TOPPLED, SEATED_WELL, LANDED_WELL, PLAN_DONE = 0, 1, 2, 3, 4, 5, 6, 7
-#: Share of forefoot and heel that the pressure under a standing sound foot may reach (ours, 0.8 to 1).
-FOOT_USE = 0.9
+#: Share of forefoot and heel that the pressure under a standing sound foot may reach (ours, 0.7 to 0.9; with more the
+#: felt load, a moment late, lets the heel rise).
+FOOT_USE = 0.8
 #: Share of the weight that may go over to the other foot to keep the balance, twice as much onto a straight knee
 #: (ours).
 SHIFTED = 0.25
@@ -45,7 +46,7 @@ NEARLY_STRAIGHT = 0.2
 BALANCE_BY_LOAD, FEET_APART, LEAST_PUSH = 3.0, 0.1, 0.05
 #: Share of the weight by which a rising hip pushes more than the foot is felt to carry (ours).
 RISING_PUSH = 0.2
-#: Least lever of the hip about the ankle with which a leg balances by its share of the weight [leg lengths] (ours).
+#: Distance of both pressures at which moving weight over to the other foot counts half [leg lengths] (ours).
 LEAST_LEVER = 0.06
 
 
@@ -69,7 +70,7 @@ def act_posture(t: float, dt: float, pose: Pose, s: Any, memory: Any, out: Any) 
     keep_balance(dt, pose, wanted, s, memory, out)
     out.wanted_hip[0], out.wanted_hip[1], out.wanted_lean = wanted.hip_x, wanted.hip_y, wanted.lean
     out.sound_share, out.clock, out.wanted_centre = wanted.sound_share, memory.clock, wanted.centre + memory.balance
-    act_muscles(t, pose, wanted, s, memory, out)
+    act_muscles(t, dt, pose, wanted, s, memory, out)
     passive_joints(pose, s.base, memory.base, o)
     act_lock(t, dt, pose, s, memory, out)
     act_push(t, pose, s, out)
@@ -120,7 +121,7 @@ def hip_of_prosthesis(pose: Pose, leg: int, along: float, wanted: Wanted, s: Any
 
 
 @law
-def act_muscles(t: float, pose: Pose, wanted: Wanted, s: Any, memory: Any, out: Any) -> None:
+def act_muscles(t: float, dt: float, pose: Pose, wanted: Wanted, s: Any, memory: Any, out: Any) -> None:
     """Hips, and knees and ankles of sound legs."""
     o, person = out.base, s.base.person
     trunk = trunk_torque(pose, wanted, s)
@@ -146,14 +147,14 @@ def act_muscles(t: float, pose: Pose, wanted: Wanted, s: Any, memory: Any, out: 
             held = max(held, s.hold.least_sound_share * person.weight)
         up = wanted.height_hold * held + (1.0 - wanted.height_hold) * free
         free_share = SHIFTED * (1.0 + max(0.0, wanted.knee_press))
-        stand_leg(pose, SOUND, along, up, free_share, pressure_ahead(pose, memory), seated, s, o)
+        stand_leg(dt, pose, SOUND, along, up, free_share, seated, s, memory, o)
         return
     up -= out.seat_elastic + out.seat_damping
     for leg in range(2):
         share = wanted.sound_share if leg == SOUND else 1.0 - wanted.sound_share
         most = person.hip_strength[leg]
         o.hip[leg] = clip(share * trunk, -most, most)
-        stand_leg(pose, leg, share * along, share * up, 0.0, 0.0, seated, s, o)
+        stand_leg(dt, pose, leg, share * along, share * up, 0.0, seated, s, memory, o)
 
 
 @law
@@ -166,16 +167,18 @@ def seated_share(wanted: Wanted, s: Any, out: Any) -> float:
 
 @law
 def stand_leg(
-    pose: Pose, leg: int, along: float, up: float, share_free: float, other_ahead: float, seated: float, s: Any, o: Any
+    dt: float, pose: Pose, leg: int, along: float, up: float, share_free: float, seated: float, s: Any, memory: Any,
+    o: Any,
 ) -> None:
     """Knee and ankle of a standing sound leg that puts a force on the ground, x and y [N].
 
     What the ankle cannot give along, because the pressure must stay under the foot, comes from carrying more or less,
-    up to the share `share_free` of the weight, if the pressure of the other foot is well ahead or behind; then from the
-    hip. What is left is given up.
-    """
+    up to the share `share_free` of the weight; then from the hip. What is left is given up. How much the ankle can give
+    is judged by the load that is felt, a moment late: with the force of this very moment the leg would drive the spring
+    under its own sole, and foot and ground shake at some 10 Hz.
+    """  # fmt: skip
     hold, limb, person = s.hold, pose.legs[leg], s.base.person
-    hip, load, push = o.hip[leg], o.load[leg], o.push[leg]
+    hip, load, push = o.hip[leg], max(0.0, memory.felt[leg, 1]), memory.felt[leg, 0]
     far, high = pose.hip_x - limb.ankle_x, max(pose.hip_y - limb.ankle_y, 0.2 * person.leg_length)
     _, slope = height_and_slope(s.base.ground, limb.ankle_x)
     tilt = person.sole_height * push  # friction under the sole turns the foot as well
@@ -187,9 +190,8 @@ def stand_leg(
     up = clip(up, 0.0, 2.0 * person.weight)
     ankle = hip - up * far + along * high
     bounded = clip(ankle, -forward, backward)
-    if abs(other_ahead) > LEAST_LEVER * person.leg_length:
-        most = share_free * person.weight
-        up = clip(up + clip((ankle - bounded) / other_ahead, -most, most), 0.0, 2.0 * person.weight)
+    if share_free > 0.0:
+        up = clip(up + shift_weight(dt, ankle - bounded, pose, share_free, s, memory), 0.0, 2.0 * person.weight)
         bounded = clip(hip - up * far + along * high, -forward, backward)
     # what neither gives, the hip takes from the trunk, which sways for a moment
     most = person.hip_strength[leg]
@@ -204,6 +206,20 @@ def stand_leg(
     o.knee[leg] = knee + straight_guard(flexion, rate, hold)
     o.ankle[leg] = ankle
     o.ankle_damping[leg] = -hold.ankle_damping * (limb.foot_rate - limb.shank_rate)
+
+
+@law
+def shift_weight(dt: float, lacking: float, pose: Pose, share_free: float, s: Any, memory: Any) -> float:
+    """Weight that this leg takes over from the other one [N] for a lacking moment [N m].
+
+    It needs the pressure of the other foot well ahead or behind, fades where that is near, and takes a moment: at once
+    and with a switch it was the other half of the shaking.
+    """
+    most, least = share_free * s.base.person.weight, LEAST_LEVER * s.base.person.leg_length
+    ahead = pressure_ahead(pose, memory)
+    taken = clip(lacking * ahead / (ahead * ahead + least * least), -most, most)
+    memory.shift += dt / (dt + s.hold.shift_time) * (taken - memory.shift)
+    return memory.shift
 
 
 @law

@@ -63,6 +63,7 @@ HOLD = np.dtype(
         ("least_sound_share", "f8"),  # of the weight that the sound leg keeps for balance while it holds the height
         ("pace_time", "f8"),  # in which the pace follows [s]
         ("pace_length", "f8"),  # the plan stops for a hip that is this much above it [m]
+        ("shift_time", "f8"),  # in which weight goes over to the other foot for the balance [s]
         ("feel_time", "f8"),  # the prosthetic leg's force is felt through a low-pass [s]
         ("swing_stiffness", "f8", (3,)),  # hip, knee, ankle of a swinging sound leg [N m/rad]
         ("swing_damping", "f8", (3,)),
@@ -155,6 +156,7 @@ POSTURE_MEMORY = np.dtype(
         ("felt", "f8", (2, 2)),  # low-passed ground force on each foot, x and y [N]
         ("felt_centre", "f8", (2,)),  # low-passed centre of pressure ahead of each ankle [m]
         ("balance", "f8"),  # how far the mass centre has been moved for that [m]
+        ("shift", "f8"),  # weight that the sound leg takes over for the balance [N], low-passed
         ("landed", "f8"),  # time at which the swinging foot landed; 0 before
         ("swing_from", "f8", (2,)),
         ("seat_touching", "i8"),

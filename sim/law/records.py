@@ -76,6 +76,31 @@ TASK = np.dtype(
         ("speed", "f8"),
         ("trunk_lean", "f8"),  # forward positive
         ("hip_hold_back", "f8"),  # extra hip extension while the prosthetic leg carries [N m]
+        ("early_unloading", "f8"),  # share of the hand-over by which the prosthesis is unloaded sooner
+        ("late_hold", "f8"),  # extra hip extension while the sound leg takes over from the prosthesis [N m]
+        ("swing_start_hip", "f8"),  # extra hip flexion as the prosthetic swing starts [N m]
+        ("hip_shift", "f8"),  # hip further ahead over the standing foot than the person would have it [m]
+    ],
+    align=True,
+)
+SUPPORT = np.dtype(  # a rail in one hand, a helper at the pelvis; both push on the trunk from outside
+    [
+        ("rail_on", "i8"),
+        ("rail_height", "f8"),  # above the ground
+        ("rail_reach", "f8"),  # of the hand ahead of the hip
+        ("rail_lift", "f8"),  # carried [N]
+        ("rail_brake", "f8"),  # back along the ground [N]
+        ("rail_stiffness", "f8"),  # of the grip [N/m]
+        ("rail_damping", "f8"),
+        ("rail_settle", "f8"),  # in which the hand slides on [s]
+        ("rail_strongest", "f8"),  # most force of the hand [N]
+        ("helper_on", "i8"),
+        ("helper_lift", "f8"),  # carried [N]
+        ("helper_stiffness", "f8"),  # along the ground [N/m]
+        ("helper_damping", "f8"),
+        ("helper_settle", "f8"),  # in which the helper follows [s]
+        ("helper_strongest", "f8"),  # most force along the ground [N]
+        ("helper_fade_steps", "f8"),  # steps in which all of it fades to nothing; 0: never
     ],
     align=True,
 )
@@ -118,6 +143,7 @@ SETTINGS = np.dtype(
         ("knee", KNEE),
         ("ankle", ANKLE),
         ("task", TASK),
+        ("support", SUPPORT),
         ("gain_scale", "f8", (_N,)),  # from the person the gains were found for to this one
     ],
     align=True,
@@ -138,7 +164,7 @@ STEP = np.dtype(
         ("knee_at_landing", "f8"),  # of the leg that lands
         ("knee_of_stance", "f8"),  # of the leg that stood
         ("knee_swing_peak", "f8"),
-        ("knee_early_peak", "f8"),  # of the leg that stood, first 45 % of the step
+        ("knee_early_peak", "f8"),  # of the leg that stood, 10 to 70 % of the step
         ("knee_drop", "f8"),  # largest re-extension of the standing knee after mid-stance
         ("knee_peak_rate", "f8"),  # loaded flexion rate of the standing knee
         ("knee_absorbed", "f8"),  # energy taken by the prosthetic knee [J]
@@ -172,6 +198,8 @@ MEMORY = np.dtype(
         ("knee_highest", "f8"),
         ("scuffing", "i8"),
         ("double", "i8"),  # 1 while both feet have been loaded since the landing
+        ("rail_stretch", "f8", (2,)),  # of the grip, along and across the ground [m]
+        ("helper_stretch", "f8"),  # along the ground [m]
         ("gains", GAINS),
     ],
     align=True,
@@ -195,6 +223,11 @@ FORCES = np.dtype(
         ("push", "f8", (2,)),
         ("pressure_centre", "f8", (2,)),  # ahead of the ankle, in the foot
         ("progress", "f8"),
+        ("supported", "i8"),  # 1: rail or helper act
+        ("rail", "f8", (2,)),  # on the trunk, x and y [N]
+        ("rail_arm", "f8", (2,)),  # of the hand from the mass centre of the trunk [m]
+        ("helper", "f8", (2,)),
+        ("helper_arm", "f8", (2,)),
     ],
     align=True,
 )
@@ -225,6 +258,8 @@ SOURCES = (
     "friction elastic",
     "friction damping",
     "gravity",
+    "rail",
+    "helper",
 )
 LEDGER = np.dtype(
     [

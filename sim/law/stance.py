@@ -12,15 +12,14 @@ from sim.law.phase import Frame, Phase, hip_ahead
 
 @law
 def hip_path(
-    along: float, along_rate: float, length: float, ahead: float, gains: Any, leg_length: float
+    along: float, along_rate: float, behind: float, ahead: float, gains: Any, leg_length: float
 ) -> tuple[float, float]:
     """Wanted height of the hip above the line of footholds and its rate [m, m/s].
 
     Highest over the foot; from there it sinks on both sides to where a leg that is almost straight just reaches the
-    foothold, and is flat there, so that at landing the hip moves along the line of footholds.
+    foothold, and is flat there, so that at landing the hip moves along the line of footholds. It starts `behind` the
+    foothold and ends `ahead` of it [m].
     """
-    ahead = clip(ahead, 0.15 * length, 0.85 * length)
-    behind = length - ahead
     top = gains.mid_leg_fraction * leg_length
     land = gains.landing_leg_fraction * leg_length
     low = math.sqrt(max(0.25 * leg_length * leg_length, land * land - behind * behind))
@@ -39,10 +38,10 @@ def wanted_force(leg: int, frame: Frame, phase: Phase, s: Any, memory: Any) -> t
     along += clip(person.mass * g.speed_gain * speed_error, -g.drive_limit, g.drive_limit)
     if memory.stance == leg:
         share = 1.0 if memory.steps == 0 else phase.carried**g.load_power
-        length = s.task.step_length[1 - leg]
-        height, rate = hip_path(
-            frame.along, frame.along_rate, length, hip_ahead(length, frame, s, memory), g, person.leg_length
-        )
+        length, from_length = s.task.step_length[1 - leg], s.task.step_length[leg]
+        ahead = clip(hip_ahead(1 - leg, frame, s, memory), 0.15 * length, 0.85 * length)
+        behind = clip(from_length - hip_ahead(leg, frame, s, memory), 0.15 * from_length, 0.85 * from_length)
+        height, rate = hip_path(frame.along, frame.along_rate, behind, ahead, g, person.leg_length)
         across += g.height_stiffness * (height - frame.above) - g.height_damping * (frame.above_rate - rate)
     else:  # trailing: let the hip down on the path of the leading leg
         share = 1.0 - phase.carried**g.release_power

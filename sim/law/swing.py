@@ -33,9 +33,14 @@ def foothold(leg: int, toe_up: float, frame: Frame, s: Any, memory: Any) -> tupl
 def sound_foot_path(
     progress: float, late: float, x_to: float, y_to: float, g: Any, memory: Any
 ) -> tuple[float, float]:
-    """Wanted ankle position: smoothly from lift-off to the foothold with a clearance between; late, reach down."""
+    """Wanted ankle position: smoothly from lift-off to the foothold with a clearance between; late, reach down.
+
+    The greatest speed of the way is 1.875 times its mean with no evenness, 1.5 with 1, 1.2 with 2: a leg that is moved
+    evenly holds less energy that muscles must give and take.
+    """
     p = clip(progress, 0.0, 1.0)
-    smooth = p * p * p * (10.0 - 15.0 * p + 6.0 * p * p)
+    softest = p * p * p * (10.0 - 15.0 * p + 6.0 * p * p)
+    smooth = softest + g.swing_evenness * (p * p * (3.0 - 2.0 * p) - softest)
     x = memory.swing_from[0] + (x_to - memory.swing_from[0]) * smooth
     y = memory.swing_from[1] + (y_to - memory.swing_from[1]) * smooth
     hump = math.sin(math.pi * p)

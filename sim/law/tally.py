@@ -52,7 +52,7 @@ def keep_tally(dt: float, pose: Pose, frame: Frame, phase: Phase, s: Any, memory
     row.trunk[1] += pose.trunk * dt
     limb = pose.legs[stand]
     knee, rate = limb.thigh - limb.shank, limb.thigh_rate - limb.shank_rate
-    if phase.since < 0.45 * phase.step_time:
+    if 0.1 * phase.step_time < phase.since < 0.7 * phase.step_time:  # 5 to 35 % of the stride
         row.knee_early_peak = max(row.knee_early_peak, knee)
     if frame.along > 0.0:
         memory.knee_highest = max(memory.knee_highest, knee)

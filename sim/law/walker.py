@@ -9,7 +9,9 @@ from sim.law.compiled import law
 from sim.law.contact import foot_contact
 from sim.law.geometry import Pose
 from sim.law.ground import height_and_slope
+from sim.law.habits import change_gains, flex_sharper, hold_back_late
 from sim.law.knee import ankle_stop, is_loaded, knee_stop, knee_torque
+from sim.law.outside import rail_and_helper
 from sim.law.phase import Frame, Phase, foothold_frame, heel_of, landed, learn, refresh_gains, step_phase
 from sim.law.stance import hip_torques, stand_sound
 from sim.law.swing import swing_prosthetic, swing_sound
@@ -32,6 +34,7 @@ def act(t: float, dt: float, pose: Pose, s: Any, table: Any, memory: Any, steps:
     phase = step_phase(t, frame, s, memory)
     muscles(pose, frame, phase, s, memory, out)
     passive_joints(pose, s, memory, out)
+    rail_and_helper(dt, s.task.speed, pose, s, memory, out)
     out.progress = phase.progress
     keep_tally(dt, pose, frame, phase, s, memory, out)
 
@@ -51,6 +54,7 @@ def change_stance(t: float, pose: Pose, s: Any, table: Any, memory: Any, steps: 
     memory.stance, memory.landed_time = swing, t
     _, slope = height_and_slope(s.ground, x + 0.5 * s.task.step_length[1 - swing])
     refresh_gains(slope, s, table, memory, 1 - swing)
+    change_gains(1 - swing, s, memory)
     start_tally(memory)
 
 
@@ -73,7 +77,9 @@ def muscles(pose: Pose, frame: Frame, phase: Phase, s: Any, memory: Any, out: An
             out.ankle_damping[swing] = -memory.gains.swing_ankle_damping * (limb.foot_rate - limb.shank_rate)
         most = min(memory.gains.swing_hip_limit, s.person.hip_strength[swing])
         swing_hip = min(max(swing_hip, -most), most)
+        swing_hip = flex_sharper(swing_hip, swing, phase.swing, s)
     out.hip[0], out.hip[1] = hip_torques(pose, swing_hip, phase, s, memory)
+    hold_back_late(phase.carried, s, memory, out)
     for leg in range(2):
         if not s.person.passive[leg] and (leg == stand or phase.carried < 1.0):
             out.knee[leg], out.ankle[leg], out.ankle_damping[leg] = stand_sound(

@@ -11,7 +11,8 @@ import pandas as pd
 
 from sim.caution import CAUTION, SAFETY_PAGE
 from sim.plots.data import SLOPE
-from sim.survey import FIGURES, Survey, about, closing_lines
+from sim.survey import Survey, about, closing_lines
+from sim.survey_figures import FIGURES
 
 _TEMPLATE = Path(__file__).with_name("demo.html")
 _COLUMNS = {

@@ -3,7 +3,8 @@
 `sim.plots.data` makes the tables behind them, `save_figure` writes figure and table side by side.
 """
 
-from sim.plots.style import save_figure
+from sim.plots.stride import ledger_bars, ledger_data, stride_curves, stride_data, stride_figure
+from sim.plots.style import save_figure, save_for_print
 from sim.plots.sweeps import (
     lines_over,
     outcome_map,
@@ -25,6 +26,8 @@ from sim.plots.walks import (
 __all__ = [
     "force_curves",
     "knee_curves",
+    "ledger_bars",
+    "ledger_data",
     "lines_over",
     "mass_centre_ahead",
     "mass_centre_figure",
@@ -34,7 +37,11 @@ __all__ = [
     "outcome_strip",
     "resistance_figure",
     "save_figure",
+    "save_for_print",
     "step_length_figure",
     "stick_figures",
+    "stride_curves",
+    "stride_data",
+    "stride_figure",
     "walk_figure",
 ]

@@ -69,7 +69,7 @@ def travel_data(results: Sequence[WalkResult]) -> pd.DataFrame:
 
     parts = []
     for result in results:
-        record = _record_of(result)
+        record = record_of_walk(result)
         if record is not None:
             columns = {STEP: result.scenario.mean_step_length} | _travel(record, record.strides[0][-1])
             parts.append(pd.DataFrame(columns))
@@ -77,7 +77,8 @@ def travel_data(results: Sequence[WalkResult]) -> pd.DataFrame:
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=names)
 
 
-def _record_of(result: WalkResult) -> Record | None:
+def record_of_walk(result: WalkResult) -> Record | None:
+    """Measured strides of a walk and what belongs to them; None if there are none."""
     from sim.metrics import record_of
     from sim.pack import pack_settings
 
@@ -106,7 +107,7 @@ def _travel(record: Record, stride: Stride) -> dict[str, Any]:
 
 def last_window(result: WalkResult) -> slice:
     """Frames that a figure of one walk shows: the last two measured strides, or of a fall the last seconds."""
-    record = _record_of(result) if result.outcome == "walked" else None
+    record = record_of_walk(result) if result.outcome == "walked" else None
     if record is None:
         interval = result.series.interval or 1.0
         return slice(max(0, len(result.frames) - round(LAST_SECONDS / interval)), len(result.frames))

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+SHOWN = (-0.5, 1.5)
+"""Shares of variance drawn at most: a true index is between 0 and 1, its interval from few walks need not be."""
+
 
 def index_bars(rows: pd.DataFrame, ax: Axes | None = None, order: list[str] | None = None) -> Axes:
     """Total (filled) and first (hollow) indices with 95 % intervals, a row per setting, largest total on top.
@@ -39,9 +42,12 @@ def index_bars(rows: pd.DataFrame, ax: Axes | None = None, order: list[str] | No
         ends = np.abs(rows[[f"{kind}_low", f"{kind}_high"]].to_numpy(float).T - middle)
         ax.errorbar(middle, places + shift, xerr=ends, linestyle="none", elinewidth=0.8, label=f"{kind} index", **look)
     ax.axvline(0.0, color=LIGHT, linewidth=0.7)
+    shown = np.clip(ax.get_xlim(), *SHOWN)
+    cut = tuple(shown) != ax.get_xlim()
+    ax.set_xlim(*shown)
     ax.set_yticks(places, [axis_label(name) for name in names])
     ax.set_ylim(len(names) - 0.4, -0.6)
-    ax.set_xlabel("share of variance")
+    ax.set_xlabel("share of variance [1]" + (", longer intervals cut off" if cut else ""))
     return ax
 
 

@@ -12,8 +12,11 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-WIDTH = 7.2
-"""Of a figure [inch]; two columns of a printed page."""
+SINGLE_MM, DOUBLE_MM = 88.0, 178.0
+"""Widths of a figure [mm]: one column of a page, both; journals ask for 85 to 90 and 170 to 180 (common practice)."""
+MM_PER_INCH = 25.4
+WIDTH = DOUBLE_MM / MM_PER_INCH
+"""Of a figure over both columns [inch]."""
 #: Okabe and Ito's palette: told apart with every common colour vision deficiency, and in grey with the line styles.
 BLUE, VERMILLION, GREY, LIGHT = "#0072B2", "#D55E00", "#555555", "#BBBBBB"
 #: Colour, line style, marker of each leg; a prosthetic leg is never told by its colour alone.
@@ -39,12 +42,13 @@ _RC: Any = {
     "hatch.linewidth": 0.6,
     "axes.unicode_minus": True,
     "figure.dpi": 100.0,
-    "savefig.dpi": 200.0,
+    "savefig.dpi": 300.0,  # the least that journals ask for pictures in points (common practice)
     "svg.hashsalt": "rampwalk",
-    "svg.fonttype": "path",
+    "svg.fonttype": "path",  # no font needed where it is shown
+    "pdf.fonttype": 42,  # TrueType inside the file; many journals refuse Type 3
     "pdf.compression": 6,
 }
-_NO_DATE: dict[str, dict[str, Any]] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}
+_NO_DATE: dict[str, dict[str, Any]] = {"png": {}, "svg": {"Date": None}, "pdf": {"CreationDate": None}}
 FORMATS = tuple(_NO_DATE)
 
 
@@ -57,11 +61,11 @@ def styled() -> Iterator[None]:
         yield
 
 
-def new_figure(height: float) -> Figure:
-    """Empty figure of `WIDTH` x height [inch] that no window knows of."""
+def new_figure(height: float, width_mm: float = DOUBLE_MM) -> Figure:
+    """Empty figure of a width [mm] and a height [inch] that no window knows of."""
     from matplotlib.figure import Figure
 
-    return Figure(figsize=(WIDTH, height), layout="constrained")
+    return Figure(figsize=(width_mm / MM_PER_INCH, height), layout="constrained")
 
 
 def given_or_new(ax: Axes | None, height: float = 3.0) -> Axes:
@@ -75,12 +79,14 @@ def number_label(value: float) -> str:
 
 
 def line_style(index: int, count: int) -> dict[str, Any]:
-    """Colour, line style and marker of one of several ordered lines: light grows with the index, in print too."""
+    """Colour, line style and marker of one of several ordered lines: light grows with the index, never so far that a
+    line is pale in grey print.
+    """
     import matplotlib as mpl
 
     share = index / max(1, count - 1)
     return {
-        "color": mpl.colormaps["viridis"](0.82 * share),
+        "color": mpl.colormaps["viridis"](0.72 * share),
         "linestyle": LINES[index % len(LINES)],
         "marker": MARKERS[index % len(MARKERS)],
     }
@@ -120,3 +126,13 @@ def save_figure(
     table = stem.with_name(f"{stem.name}.csv")
     write_table(data, table)
     return [*written, table]
+
+
+def save_for_print(figure: Figure, stem: str | Path, data: pd.DataFrame) -> list[Path]:
+    """`save_figure` in every format: PNG to look at, SVG and PDF with all fonts inside for print, CSV of the numbers.
+
+    The folder is made. Nothing is cut off or added, so that a figure keeps the width it was made with.
+    """
+    stem = Path(stem)
+    stem.parent.mkdir(parents=True, exist_ok=True)
+    return save_figure(figure, stem, data, FORMATS)

@@ -58,7 +58,8 @@ def lines_over(data: pd.DataFrame, x: str, y: str, ax: Axes | None = None, group
         steady = walked & (rows["steady"] == 1.0).to_numpy()
         height = np.where(walked, rows[y].to_numpy(float), np.nan)
         places = rows[x].to_numpy(float)
-        ax.plot(places, height, color=style["color"], linestyle=style["linestyle"])
+        label = f"{number_label(value)} deg" if group == SLOPE else number_label(value)
+        ax.plot(places, height, color=style["color"], linestyle=style["linestyle"], label=label)
         marker = {"linestyle": "none", "marker": style["marker"], "color": style["color"]}
         ax.plot(places[~steady], height[~steady], **marker, markerfacecolor="white")
         ax.plot(places[steady], height[steady], **marker)
@@ -115,7 +116,7 @@ def step_length_figure(data: pd.DataFrame) -> Figure:
     Parameters
     ----------
     data : DataFrame
-        As of `sim.survey.pace_data`: columns of `lines_over` and `pace`.
+        As of `sim.survey_figures.pace_data`: columns of `lines_over` and `pace`.
     """
     with styled():
         figure = new_figure(3.9)

@@ -90,19 +90,23 @@ def _resistance_axis(ax: Axes, low: float, high: float) -> None:
     ax.set_xlabel("flexion resistance [N m s/rad]")
 
 
-def window_figure(windows: Sequence[tuple[str, Window]]) -> Figure:
-    """Criteria of the first window, and all windows below each other.
+def window_figure(windows: Sequence[tuple[str, Window]], detail: int = 0) -> Figure:
+    """Criteria of one window, and all windows below each other.
 
     Parameters
     ----------
     windows : sequence of (str, sim.window_found.Window)
-        The first is the scenario itself.
+        What is different, and the window.
+    detail : int
+        Which one's criteria are shown; the first is the scenario itself, unless something else is said.
     """
     with styled():
         figure = new_figure(3.2 + 0.7 + 0.28 * len(windows))
         upper, lower = figure.subplots(2, 1, height_ratios=[12, 2 + len(windows)])
-        criteria_bars(windows[0][1], upper)
-        upper.set_title("hatched: criterion broken; shaded: window; line: first trial value (only a first trial)")
+        name, window = windows[detail]
+        criteria_bars(window, upper)
+        told = "hatched: criterion broken; shaded: window; line: first trial value (only a first trial)"
+        upper.set_title(told if detail == 0 else f"{name}; {told}")
         moves_bars(windows, lower)
         lower.set_title("the window and its first trial value when one thing is different")
     return figure

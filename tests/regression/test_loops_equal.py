@@ -14,20 +14,32 @@ SCENARIO = replace_by_name(
 )
 
 
-def run(loop):
-    body = build_body(SCENARIO.person, SCENARIO.components, SCENARIO.foot)
-    records = pack_settings(SCENARIO), pack_gains(), pack_plant(body)
-    return run_walk(*records, 4, 4.0, SCENARIO.numerics.time_step_s, loop=loop)
+def run(loop, scenario=SCENARIO, start=None):
+    body = build_body(scenario.person, scenario.components, scenario.foot)
+    records = pack_settings(scenario), pack_gains(), pack_plant(body)
+    return run_walk(*records, 4, 4.0, scenario.numerics.time_step_s, loop=loop, start=start)
 
 
-def test_both_loops_give_the_same_bits():
-    compiled, readable = run("compiled"), run("batch")
+def assert_same_bits(compiled, readable):
     assert (compiled.loop, readable.loop) == ("compiled", "batch")
     assert compiled.time_steps == readable.time_steps > 1000
     assert compiled.status == readable.status
     assert len(compiled.steps) > 0
     for kept in ("steps", "frames", "book"):
         assert getattr(compiled, kept).tobytes() == getattr(readable, kept).tobytes(), kept
+    assert compiled.landing is not None
+    for kept in ("settings", "state", "memory"):
+        assert getattr(compiled.landing, kept).tobytes() == getattr(readable.landing, kept).tobytes(), kept
+
+
+def test_both_loops_give_the_same_bits():
+    assert_same_bits(run("compiled"), run("batch"))
+
+
+def test_both_loops_go_on_from_a_landing_with_the_same_bits():
+    landing = run("compiled").landing
+    steeper = replace_by_name(SCENARIO, {"slope_deg": -8.5, "person.stature_m": 1.8})
+    assert_same_bits(run("compiled", steeper, landing), run("batch", steeper, landing))
 
 
 @pytest.mark.parametrize("loop", ["compiled", "batch"])

@@ -12,7 +12,8 @@ from sim.cli import main
 from sim.commands.design_options import design_from, workers_from
 from sim.scenario import Scenario, replace_by_name
 from sim.sweep import fill
-from sim.table import TEXTS, read_table
+from sim.table import TEXTS
+from sim.table_reader import read_table
 from tests.unit import stand_ins
 
 SMALL = ["sweep", "--strides", "1", "--workers", "1"]
@@ -27,8 +28,8 @@ def quick(monkeypatch):
         made.append(cell)
         return stand_ins.quick_row(base, cell)
 
-    monkeypatch.setattr("sim.survey.fill", lambda *given: fill(*given, make=row))
-    monkeypatch.setattr("sim.survey.save_figures", lambda *_: {})
+    monkeypatch.setattr("sim.sweep.fill", lambda *given: fill(*given, make=row))
+    monkeypatch.setattr("sim.survey_figures.save_figures", lambda *_: {})
     return made
 
 

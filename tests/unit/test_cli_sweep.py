@@ -7,8 +7,9 @@ from sim.caution import CAUTION
 from sim.cli import main
 from sim.commands.sweep import axes_from, workers_from
 from sim.scenario import Scenario, to_dict
-from sim.survey import default_axes, figures_for
-from sim.table import read_table
+from sim.survey import default_axes
+from sim.survey_figures import figures_for
+from sim.table_reader import read_table
 
 SMALL = ["sweep", "--strides", "2", "--workers", "1", "--slope-deg=-4:-6:2", "--step-length-m=0.45,0.5"]
 

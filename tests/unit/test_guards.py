@@ -97,8 +97,8 @@ def spoiled(monkeypatch, spoil):
     """Result of a walk whose run was spoiled after it ended well."""
     run_walk = module.run_walk
 
-    def run_and_spoil(*arguments):
-        run = run_walk(*arguments)
+    def run_and_spoil(*arguments, **named):
+        run = run_walk(*arguments, **named)
         if len(run.frames) > 40:
             spoil(run)
         return run

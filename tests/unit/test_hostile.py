@@ -18,8 +18,10 @@ from sim.pages.demo import demo_page
 from sim.plots import save_figure, walk_figure
 from sim.plots.data import walk_data
 from sim.scenario import Scenario, from_toml, to_toml
-from sim.survey import FIGURES, Survey, default_axes
-from sim.table import as_table, csv_header, csv_row, read_table, result_row, write_table
+from sim.survey import Survey, default_axes
+from sim.survey_figures import FIGURES
+from sim.table import as_table, csv_header, csv_row, result_row, write_table
+from sim.table_reader import LARGEST_TABLE, read_table
 
 ROOT = Path(__file__).parents[2]
 NAMES = [
@@ -161,3 +163,54 @@ def test_nothing_in_the_package_runs_what_it_reads():
                 assert name not in {"eval", "exec", "compile", "__import__"}, path
                 assert attribute not in {"system", "popen", "read_pickle", "loads_pickle", "eval"}, path
                 assert "allow_pickle" not in {word.arg for word in node.keywords}, path
+
+
+# -------------------------------------------------------------------------------- tables from others
+def test_a_table_that_is_too_large_is_refused_before_it_is_read(tmp_path, monkeypatch):
+    path = tmp_path / "table.csv"
+    with path.open("wb") as file:
+        file.truncate(LARGEST_TABLE + 1)  # a hole: it takes no room on the disk
+    monkeypatch.setattr(pd, "read_csv", lambda *_, **__: pytest.fail("it was read"))
+    for only in (None, ["slope_deg"]):
+        with pytest.raises(RampwalkError, match="100 MB, more than the 100 MB that are read") as caught:
+            read_table(path, only)
+        assert "most_bytes=None if you trust it" in str(caught.value)
+
+
+def test_a_trusted_table_has_no_limit(tmp_path):
+    row = result_row(walk(Scenario(strides=1)), "0")
+    write_table(as_table([row]), tmp_path / "table.csv")
+    with pytest.raises(RampwalkError, match="more than the 0 MB"):
+        read_table(tmp_path / "table.csv", most_bytes=10)
+    assert len(read_table(tmp_path / "table.csv", most_bytes=None)) == 1
+
+
+@pytest.mark.parametrize(
+    ("content", "why"),
+    [
+        (b"", "No columns"),
+        (b"a,b\n1,2\n", "no columns key and outcome"),
+        (b"\xff\xfe\x00\x01\x80,\n", "codec"),
+        (b"key,outcome,slope_deg\n0,walked,steep\n", "could not convert string to float"),
+        (b"key,outcome\n0,walked\n0,walked,more,and,more\n", "Expected 2 fields"),
+        (b'key,outcome\n"' + b"x" * 1000, "EOF inside string"),
+    ],
+)
+def test_what_is_no_table_gets_one_sentence(tmp_path, content, why):
+    path = tmp_path / "table.csv"
+    path.write_bytes(content)
+    with pytest.raises(RampwalkError, match=why) as caught:
+        read_table(path)
+    assert str(caught.value).endswith("give the table.csv of a sweep.")
+    assert len(str(caught.value)) < 600
+
+
+def test_a_table_that_is_not_there_or_no_file_gets_one_sentence(tmp_path):
+    for path, said in (
+        (tmp_path / "missing.csv", "there is no such file"),
+        (tmp_path, "not a plain file"),
+        ("/dev/zero", "not a plain file"),
+        (tmp_path / "a\0b", "the path is not one"),
+    ):
+        with pytest.raises(RampwalkError, match=said):
+            read_table(path)

@@ -42,7 +42,7 @@ def starting_pose(settings, tables, plants, memories, works, state):
 
 @law
 def path(along, gains):
-    return hip_path(along, 0.8, 0.5, 0.2, gains[0], 0.86)
+    return hip_path(along, 0.8, 0.3, 0.2, gains[0], 0.86)
 
 
 def test_inverse_kinematics_puts_the_ankle_where_it_was_asked():
@@ -75,7 +75,7 @@ def test_planned_hip_path_is_flat_at_both_landings_and_its_rate_is_its_slope():
         return path(along, gains)
 
     assert height(0.0)[0] == pytest.approx(0.97 * 0.86)
-    for end in (0.2, 0.2 - 0.5):
+    for end in (0.2, -0.3):
         assert height(end)[1] == pytest.approx(0.0, abs=1e-12)
     for along in (-0.2, -0.05, 0.08, 0.15):
         slope = (height(along + 1e-6)[0] - height(along - 1e-6)[0]) / 2e-6

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from experiments.sensitivity import run as experiment
 from sim.cli import main
 from sim.errors import RampwalkError
 from sim.grid import known_settings
@@ -12,7 +13,9 @@ from sim.plots.sensitivity import sensitivity_figure
 from sim.scenario import Scenario, replace_by_name
 from sim.sensitivity import NOT_COMPLETED, OUTCOMES, RESAMPLES, strongest, study
 from sim.spreads import Normal, OneOf, Uniform
+from sim.sweep import fill
 from sim.table import setting_values
+from tests.unit.stand_ins import quick_row
 
 PEAK = OUTCOMES[0]
 INFLUENCES = {
@@ -173,3 +176,31 @@ def test_bad_input_is_one_sentence(tmp_path, capsys, arguments, said):
     err = capsys.readouterr().err
     assert said in err
     assert err.count("\n") == 1
+
+
+# -------------------------------------------------------------------------------- the experiment
+def test_the_experiment_writes_its_answer_between_the_marks(tmp_path, monkeypatch, capsys):
+    few = {name: default_influences()[name] for name in ("knee.flexion_resistance", "person.mass_kg", "step_length_m")}
+    monkeypatch.setattr(experiment, "default_influences", lambda: few)
+    monkeypatch.setattr("sim.sweep.fill", lambda *given: fill(*given, make=quick_row))  # peak from the step length
+    page = tmp_path / "README.md"
+    page.write_text(f"before\n{experiment.BEGIN}\nold\n{experiment.END}\nafter\n")
+    out = tmp_path / "out"
+    experiment.main(["64", "--workers", "1", "--out", str(out), "--page", str(page)])
+    text = (out / "answer.md").read_text()
+    assert text.strip() in page.read_text()
+    assert "old" not in page.read_text()
+    assert page.read_text().startswith("before\n")
+    assert page.read_text().endswith("after\n")
+    first = next(line for line in text.splitlines() if line.startswith("1. "))
+    assert "`step_length_m`" in first
+    assert "95 % interval" in first
+    assert "walks," in capsys.readouterr().out
+    page.write_text(f"{experiment.BEGIN}\n{experiment.END}\n")
+    experiment.main(["--insert", str(out / "answer.md"), "--page", str(page)])
+    assert text.strip() in page.read_text()
+
+
+def test_the_page_of_the_experiment_has_its_marks():
+    page = experiment.PAGE.read_text()
+    assert page.count(experiment.BEGIN) == page.count(experiment.END) == 1

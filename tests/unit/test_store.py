@@ -18,7 +18,8 @@ from sim.grid import axes_of, cells_of
 from sim.scenario import Scenario, replace_by_name
 from sim.store import ROWS, open_store
 from sim.sweep import Stopped, fill, sweep
-from sim.table import as_table, csv_header, csv_row, read_table, write_table
+from sim.table import as_table, csv_header, csv_row, write_table
+from sim.table_reader import read_table
 from tests.unit.stand_ins import quick_row
 
 BASE = Scenario(strides=1)
@@ -170,7 +171,7 @@ def test_other_columns_are_refused(tmp_path):
 
 
 def test_two_sweeps_do_not_write_into_one_folder(tmp_path):
-    with open_store(tmp_path, BASE), pytest.raises(RampwalkError, match="another sweep is writing"):
+    with open_store(tmp_path, BASE), pytest.raises(RampwalkError, match=r"another run .* is writing there"):
         filled(tmp_path)
 
 

@@ -19,7 +19,8 @@ from sim.progress import PlainLine, duration_text
 from sim.scatter import LARGEST_CHUNK, chunks
 from sim.scenario import Scenario, replace_by_name
 from sim.sweep import run_cell, sweep
-from sim.table import as_table, column_of, columns, input_row, read_table, row_key, setting_values, write_table
+from sim.table import as_table, column_of, columns, input_row, row_key, setting_values, write_table
+from sim.table_reader import read_table
 
 BASE = Scenario(strides=1)
 OVER = {"slope_deg": [-5.0, -8.0], "flexion_resistance": [30.0, 60.0]}

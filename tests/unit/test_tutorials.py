@@ -14,7 +14,8 @@ MADE = {
     "engineer": ["sweep-out", "sweep.png", "walk.csv", "walk.json", "walk.png"],
     "teacher": ["firm.csv", "firm.png", "gentle.csv", "gentle.png", "soft.csv", "soft.png", "steps-45-cm.png",
                 "steps-60-cm.png"],
-    "researcher": ["forces.pdf", "walk-columns.csv", "walk.csv", "walk.nc"],
+    "researcher": ["forces.pdf", "peak.csv", "peak.pdf", "peak.png", "peak.svg", "walk-columns.csv", "walk.csv",
+                   "walk.nc"],
 }  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from sim.errors import RampwalkError
 from sim.law.knee import knee_torque
 from sim.pack import pack_settings
 from sim.plots.window import window_figure
-from sim.scenario import Scenario, replace_by_name
+from sim.scenario import replace_by_name
 from sim.settings import described
 from sim.sweep import fill
 from sim.table import input_row, row_key
@@ -21,59 +21,7 @@ from sim.window import RESISTANCE, find_windows, grid_of
 from sim.window_criteria import BESTS, COLUMNS, CRITERIA, Criteria, excess_of, wanted_yield_deg
 from sim.window_help import HELP_COLUMNS, Change, help_lines, ranked, single_changes
 from sim.window_words import bend_rate, in_words, seconds_to_bend, table_row, window_lines
-
-BASE = Scenario()
-GOOD = {
-    "outcome": "walked",
-    "knee_loaded_peak_rate_deg_s": 100.0,
-    "knee_loaded_peak_flexion_deg": 40.0,
-    "sound_peak_force_bw": 1.1,
-    "sound_loading_rate_bw_s": 10.0,
-    "prosthetic_com_ahead_at_other_landing_m": 0.2,
-    "speed_m_s": BASE.speed,
-    "sound_step_time_s": BASE.step_time,
-    "prosthetic_step_time_s": BASE.step_time,
-    "prosthetic_hip_work_in_j_per_m": 40.0,
-    "sound_impulse_share": 0.5,
-    "positive_work_j_per_m": 100.0,
-    "sound_margin_of_stability_m": 0.1,
-    "prosthetic_margin_of_stability_m": 0.12,
-}
-BASE_CELL = {"slope_deg": BASE.slope_deg}
-FELL = dict.fromkeys(GOOD, math.nan) | {"outcome": "fell"}
-STALLED = FELL | {"outcome": "stalled"}
-
-
-def walker(*changes):
-    """Walk function: each change is a function of resistance that returns what differs from GOOD."""
-
-    def walk(cells):
-        walk.cells += list(cells)
-        rows = []
-        for cell in cells:
-            row = dict(GOOD)
-            for change in changes:
-                row |= change(cell.get(RESISTANCE, BASE.knee.flexion_resistance))
-            rows.append(row)
-        return rows
-
-    walk.cells = []
-    return walk
-
-
-def rate(resistance):
-    """Falls below 20, knee rate 5700 / resistance: the limit of 190 deg/s is at 30."""
-    return FELL if resistance < 20.0 else {"knee_loaded_peak_rate_deg_s": 5700.0 / resistance}
-
-
-def stiff(at):
-    """Knee that bends just as far as the slope asks at a resistance."""
-    needed = Criteria().yield_share * wanted_yield_deg(BASE)
-
-    def change(resistance):
-        return {"knee_loaded_peak_flexion_deg": needed * at / resistance}
-
-    return change
+from tests.unit.made_up_walks import BASE, BASE_CELL, FELL, GOOD, STALLED, rate, stiff, walker
 
 
 def only(walk, **options):
@@ -126,6 +74,18 @@ def test_a_window_that_splits_is_reported_in_parts():
     assert found.pieces[0].closed_high == found.pieces[1].closed_low == ("speed",)
     assert 90.0 < found.first_trial < 300.0
     assert any("splits into 2 parts" in line for line in window_lines(found))
+
+
+def test_a_second_crossing_close_to_an_end_is_found():
+    """Broken again from 31 to 31.7, narrower than any grid, beside an end at 30."""
+
+    def notch(resistance):
+        return {"speed_m_s": 0.8 * BASE.speed} if 31.0 < resistance < 31.7 else {}
+
+    for count in (14, 17, 23):
+        found = only(walker(rate, notch, stiff(120.0)), count=count)
+        assert found.main.low == pytest.approx(31.7, rel=0.006)
+        assert found.main.closed_low == ("speed",)
 
 
 def test_without_a_window_the_criterion_that_is_always_broken_is_named():

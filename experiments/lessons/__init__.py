@@ -1,0 +1,1 @@
+"""Question: what does the model do in the ready lessons of the lesson page?"""

@@ -1,0 +1,1 @@
+"""Question: how much does the usable window of flexion resistance differ between people?"""

@@ -1,0 +1,1 @@
+"""Question: where is the usable window of flexion resistance of the default person on five slopes?"""
