@@ -15,8 +15,8 @@ from sim.caution import EPILOG
 from sim.errors import RampwalkError, shown, unknown_name
 from sim.files import path_text, reason_of
 
-#: Command -> what it does, in a line. Its module is `sim.commands.<command>` with `add_parser(subparsers)`, which adds
-#: a parser of this name, and `run(options) -> int`. Only the module of the command that is asked for is imported.
+#: Command -> what it does, in a line. Its module is `sim.commands.<command>`, `_` for `-`; its `add_parser(subparsers)`
+#: adds a parser of this name, and `run(options) -> int`. Only the module of the command asked for is imported.
 COMMANDS = {
     "walk": "one walk: outcome, table, JSON, figure",
     "export": "time series of one walk as CSV, netCDF or C3D",
@@ -30,6 +30,7 @@ COMMANDS = {
     "stand": "standing on a slope: load share, creep, what opens a lock",
     "bend": "bending in place: knee rate and load share",
     "sit": "sitting down and standing up: load share, seat contact, knee rate",
+    "step-to": "step-to descent: one foot leads, the other closes up",
     "ladder": "a ladder of practice: situations ordered by computed burden, as small steps up",
     "overlap": "one setting everywhere: which resistance each activity bears, and where they meet",
     "stair": "one stair down over the yielding prosthetic knee",
@@ -115,7 +116,7 @@ def _parsed(arguments: list[str]) -> argparse.Namespace:
     asked = next((word for word in arguments if not word.startswith("-")), None)
     for name, summary in COMMANDS.items():
         if name == asked:
-            module = import_module(f"sim.commands.{name}")
+            module = import_module(f"sim.commands.{name.replace('-', '_')}")
             module.add_parser(commands)
             commands.choices[name].set_defaults(run=module.run)
         else:

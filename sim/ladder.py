@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from sim.activities.bend import Bend
+from sim.activities.step_to import StepTo
 from sim.errors import RampwalkError
 from sim.frontal import Frontal
-from sim.ladder_burden import PARTS, Burden, burden_of_bend, burden_of_walk
+from sim.ladder_burden import PARTS, Burden, burden_of_bend, burden_of_step_to, burden_of_walk
 from sim.parameters import ours_practice, ramps_ada
 from sim.posture_scenario import InPlace
 from sim.scenario import Ground, Scenario, replace_by_name
@@ -30,6 +31,8 @@ SUPPORTS = (
     "free",
 )
 """From most to least support."""
+FREE = len(SUPPORTS) - 1
+LEADS = ("prosthetic", "sound")
 _SIDES = ("sound", "sound", "sound", "prosthetic", "none")
 _LIGHT = (2, 3)
 
@@ -83,16 +86,19 @@ class Situation:
     Attributes
     ----------
     bend : float or None
-        Share of the weight on the prosthetic leg in a bend in place; None for a walk.
+        Share of the weight on the prosthetic leg in a bend in place.
+    leads : str
+        Which foot leads in a step-to descent; empty for a bend and for a walk.
     support : int
         Index in `SUPPORTS`.
     slope_deg, step_m : float
         Of a walk; downhill positive.
     notch : tuple of int
-        Place in the grid: support, slope, step; of a bend its number.
+        Place in the grid: support, slope, step; of a bend its number; of a step-to descent two numbers.
     """
 
     bend: float | None
+    leads: str
     support: int
     slope_deg: float
     step_m: float
@@ -103,6 +109,9 @@ class Situation:
         """In words."""
         if self.bend is not None:
             return f"bend in place, {100 * self.bend:.0f} % of the weight on the prosthetic leg"
+        if self.leads:
+            steps = f"steps of {100 * self.step_m:.0f} cm closed up, the {self.leads} foot leading"
+            return f"step-to descent, {self.slope_deg:.1f} deg, {steps}, {SUPPORTS[self.support]}"
         return f"walk down {self.slope_deg:.1f} deg, steps of {100 * self.step_m:.0f} cm, {SUPPORTS[self.support]}"
 
 
@@ -111,16 +120,20 @@ def _even(low: float, high: float, count: int) -> list[float]:
 
 
 def situations(settings: Ladder) -> list[Situation]:
-    """All that the ladder chooses from: bends, then walks over supports, slopes and steps."""
+    """All that the ladder chooses from: bends, step-to descent, walks over supports, slopes and steps."""
     shares = _even(settings.bend_least, settings.bend_most, 4)
-    bends = [Situation(share, len(SUPPORTS) - 1, 0.0, 0.0, (k,)) for k, share in enumerate(shares)]
+    bends = [Situation(share, "", FREE, 0.0, 0.0, (k,)) for k, share in enumerate(shares)]
     walks = [
-        Situation(None, support, slope, step, (support, a, b))
+        Situation(None, "", support, slope, step, (support, a, b))
         for support in range(len(SUPPORTS))
         for a, slope in enumerate(_even(settings.gentlest_deg, settings.steepest_deg, settings.slopes))
         for b, step in enumerate(_even(settings.shortest_step_m, settings.longest_step_m, settings.steps))
     ]
-    return bends + walks
+    step = StepTo()
+    pairs = [
+        Situation(None, leads, FREE, -step.slope_deg, step.step_m, (0, k)) for k, leads in enumerate(LEADS)
+    ]
+    return bends + pairs + walks
 
 
 def scenario_of(settings: Ladder, situation: Situation) -> Scenario:
@@ -136,10 +149,13 @@ def scenario_of(settings: Ladder, situation: Situation) -> Scenario:
 
 def burden_of(settings: Ladder, situation: Situation) -> Burden:
     """Run the situation and tell what it costs."""
-    if situation.bend is None:
+    if situation.bend is None and not situation.leads:
         return burden_of_walk(scenario_of(settings, situation), settings.frontal)
     names = ("person", "components", "knee", "foot", "contact", "lock", "numerics")
     shared = {name: getattr(settings, name) for name in names}
+    if situation.leads:
+        return burden_of_step_to(StepTo(**shared, leads=situation.leads), settings.frontal)
+    assert situation.bend is not None
     return burden_of_bend(Bend(**shared, weight_on_prosthetic=situation.bend, repeats=1), settings.frontal)
 
 
@@ -229,11 +245,24 @@ def is_tie(one: Burden, other: Burden, weights: Mapping[str, float]) -> bool:
     return False
 
 
+def _easiest(one: Situation) -> bool:
+    """Whether this is the walk with the most support, the gentlest slope and the shortest steps."""
+    return one.notch == (0, 0, 0)
+
+
 def neighbours(one: Situation, other: Situation) -> bool:
-    """Whether one thing differs by one notch; from any bend one may go on to the easiest walk, or to the next bend."""
+    """Whether one thing differs by one notch.
+
+    From any bend one may go on to the next bend, to step-to descent or to the easiest walk, and from step-to descent to
+    the easiest walk.
+    """
     if one.bend is not None:
-        return other.notch == (one.notch[0] + 1,) if other.bend is not None else other.notch == (0, 0, 0)
-    return other.bend is None and sum(abs(a - b) for a, b in zip(one.notch, other.notch, strict=True)) == 1
+        next_bend = other.bend is not None and other.notch == (one.notch[0] + 1,)
+        return next_bend or other.leads != "" or _easiest(other)
+    if one.leads:
+        return _easiest(other)
+    walks = other.bend is None and not other.leads
+    return walks and sum(abs(a - b) for a, b in zip(one.notch, other.notch, strict=True)) == 1
 
 
 def _rungs(settings: Ladder, tried: Sequence[tuple[Situation, Burden]]) -> tuple[Rung, ...]:
@@ -241,7 +270,7 @@ def _rungs(settings: Ladder, tried: Sequence[tuple[Situation, Burden]]) -> tuple
     weights = settings.weights()
     known = [(each, burden) for each, burden in tried if burden.done]
     totals = [burden.total(weights) for _, burden in known]
-    goal = (len(SUPPORTS) - 1, settings.slopes - 1, settings.steps - 1)
+    goal = (FREE, settings.slopes - 1, settings.steps - 1)
     starts = [k for k, (each, _) in enumerate(known) if each.notch == (0,)]
     best: dict[int, tuple[float, int, float]] = {}
     heap: list[tuple[tuple[float, int, float], int, tuple[int, ...]]] = [((0.0, 0, 0.0), k, (k,)) for k in starts]

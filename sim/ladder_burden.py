@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.activities.bend import Bend, bend
+from sim.activities.step_to import StepTo, step_to
 from sim.activities.walk import walk
 from sim.body import Body
 from sim.frontal import Frontal, hip_moment
@@ -85,6 +86,20 @@ def burden_of_bend(settings: Bend, frontal: Frontal) -> Burden:
     margin = float(_margins_on_two_feet(series, settings.person.weight)[moved].min())
     scenario = settings.walk_scenario()
     return _burden(scenario, result.body, frontal, "bent", peak, rate, margin, torque, 0.0)
+
+
+def burden_of_step_to(settings: StepTo, frontal: Frontal) -> Burden:
+    """Step and close up, and tell what it costs."""
+    result = step_to(settings)
+    metrics = result.metrics
+    torque_name = "prosthetic_hip_peak_torque_nm"
+    wanted = ("sound_peak_force_bw", "knee_peak_rate_deg_s", "lead_margin_of_stability_m", torque_name)
+    values = [metrics[name] for name in wanted]
+    if result.outcome != "closed up" or any(value is None for value in values):
+        return Burden(False, result.outcome, {}, {})
+    peak, rate, margin, torque = [float(value) for value in values if value is not None]
+    moment = hip_moment(PROSTHETIC, 0.0, "none", result.body, frontal)
+    return _burden(settings.walk_scenario(), result.body, frontal, "closed up", peak, rate, margin, torque, moment)
 
 
 def _margins_on_two_feet(series: Series, weight: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:

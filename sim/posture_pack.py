@@ -65,7 +65,6 @@ def pack_posture(settings: InPlace, slope_deg: float = 0.0) -> Records:
 def pack_plan(
     record: Records,
     knots: Sequence[Knot],
-    wait_at: float = math.inf,
     resume_at: float = 0.0,
     fastest_pace: float | None = None,
     sinking_limit: float = math.inf,
@@ -75,7 +74,7 @@ def pack_plan(
     plan = record[0]["plan"]
     if not 2 <= len(knots) <= PLAN_KNOTS:
         raise ValueError(f"a plan has 2 to {PLAN_KNOTS} knots, not {len(knots)}")
-    plan["knots"], plan["wait_at"], plan["waits"] = len(knots), wait_at, int(fastest_pace is not None)
+    plan["knots"], plan["waits"] = len(knots), int(fastest_pace is not None)
     plan["ends_at"], plan["resume_at"] = ends_at, resume_at
     plan["fastest_pace"], plan["sinking_limit"] = fastest_pace or 1.0, sinking_limit
     for k, knot in enumerate(knots):

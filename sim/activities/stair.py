@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.body import HEEL, PROSTHETIC, Body
+from sim.body import HEEL, PROSTHETIC, SOUND, Body
 from sim.drivers.posture_loop import PostureRun, run_posture
 from sim.law.posture import LANDED_WELL
 from sim.metrics.strides import filtered_forces
@@ -109,15 +109,16 @@ def _run(settings: Stair, body: Body) -> tuple[PostureRun, float]:
     swing_start = SETTLE + settings.shift_s
     target = edge + FACE + GAP - float(body.sole_points[1, HEEL, 0])
     swing = row["swing"]
-    swing["on"], swing["start"], swing["duration"] = 1, swing_start, settings.swing_s
-    swing["ankle_to"] = target, body.sole_height - settings.riser_m
+    swing["on"], swing["leg"][0], swing["start"][0], swing["duration"][0] = 1, SOUND, swing_start, settings.swing_s
+    swing["ankle_to"][0] = target, body.sole_height - settings.riser_m
+    swing["ahead"] = math.inf
     swing["clearance"], swing["foot_angle"] = _STAIR["clearance"].value, 0.0
     swing["watch"] = AFTER
     row["hold"]["hip_strategy"] = 0.0  # after a landing the trunk is held first
     row["hold"]["along_stiffness"] *= SOFTER
     row["most_ahead"] = row["most_behind"] = FARTHEST * body.leg_length
     knots = _knots(settings, body, standing, target, swing_start)
-    pack_plan(record, knots, wait_at=swing_start, resume_at=knots[3].time)
+    pack_plan(record, knots, resume_at=knots[3].time)
     numerics = settings.numerics
     run = run_posture(
         record,

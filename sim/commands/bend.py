@@ -6,7 +6,9 @@ import argparse
 from typing import Any
 
 from sim.caution import CAUTION
-from sim.commands.posture_options import Rows, add_options, run_activity
+from sim.commands.posture_options import Rows, add_options, run_activity, settings_from
+from sim.commands.scenario_options import number_or_text
+from sim.errors import RampwalkError, check_range
 
 #: Short table: label, digits, metric.
 TABLE = Rows(
@@ -38,10 +40,31 @@ def add_parser(subparsers: Any) -> None:
         allow_abbrev=False,
     )
     add_options(parser, Bend)
+    parser.add_argument(
+        "--ramp-deg", metavar="VALUE", help="instead: beside it what a walk down this slope asks of the knee, as -8"
+    )
 
 
 def run(options: argparse.Namespace) -> int:
     """Do it, and write what was asked for."""
     from sim.activities.bend import Bend, bend
 
+    if options.ramp_deg is not None:
+        return _beside_the_ramp(options)
     return run_activity(options, Bend, bend, TABLE)
+
+
+def _beside_the_ramp(options: argparse.Namespace) -> int:
+    from sim.activities.bend import Bend
+    from sim.activities.bend_and_ramp import beside_the_ramp
+
+    if options.figure or options.json:
+        raise RampwalkError("--ramp-deg only prints; leave out --figure and --json.", "--ramp-deg", options.ramp_deg)
+    slope = check_range("--ramp-deg", number_or_text(options.ramp_deg), -20.0, 0.0, "deg", "downhill is negative")
+    told, rows = beside_the_ramp(settings_from(options, Bend), slope)
+    print(f"{told}\n\n{'':46}{'bend':>10}{f'{slope:g} deg':>10}{'ratio':>8}")
+    for row in rows:
+        one, other, ratio = ("-" if value is None else f"{value:.2f}" for value in row[1:])
+        print(f"{row.label:46}{one:>10}{other:>10}{ratio:>8}")
+    print(f"\n{CAUTION}")
+    return 0

@@ -24,7 +24,7 @@ from sim.law.ground import height_and_slope
 from sim.law.knee_lock import lock_torque, tend_lock
 from sim.law.plan import Wanted, plan_at
 from sim.law.posture_records import PULSE, RAMP
-from sim.law.posture_swing import swing_leg, swings
+from sim.law.posture_swing import NOBODY, swing_leg, swing_prosthesis, swinging_leg
 from sim.law.records import PROSTHETIC, SOUND
 from sim.law.stance import straight_guard
 from sim.law.supports import edge_contact, seat_contact
@@ -62,10 +62,8 @@ def act_posture(t: float, dt: float, pose: Pose, s: Any, memory: Any, out: Any) 
         o.knee[leg], o.ankle[leg], o.ankle_damping[leg] = 0.0, 0.0, 0.0
     seat_contact(pose, s, memory, out)
     pace = plan_pace(dt, pose, s, memory, out)
-    if memory.clock < s.plan.wait_at or memory.landed > 0.0:
+    if memory.sound_up == 0:  # while the sound foot swings, the plan waits
         memory.clock += pace * dt
-        if memory.landed > 0.0:
-            memory.clock = max(memory.clock, s.plan.resume_at)
     wanted = plan_at(memory.clock, pace, s.plan)
     keep_balance(dt, pose, wanted, s, memory, out)
     out.wanted_hip[0], out.wanted_hip[1], out.wanted_lean = wanted.hip_x, wanted.hip_y, wanted.lean
@@ -128,7 +126,15 @@ def act_muscles(t: float, dt: float, pose: Pose, wanted: Wanted, s: Any, memory:
     along, up = wanted_total(pose, wanted, memory.balance, s)
     seated = seated_share(wanted, s, out)
     along *= 1.0 - seated  # a seat needs no balance
-    if swings(t, s, memory, o.load[SOUND], pose):
+    swings = swinging_leg(t, s, memory, o, pose)
+    if swings == PROSTHETIC:
+        most = person.hip_strength[PROSTHETIC]
+        o.hip[PROSTHETIC] = clip(swing_prosthesis(t, pose, s, memory), -most, most)
+        most = person.hip_strength[SOUND]
+        o.hip[SOUND] = clip(trunk - o.hip[PROSTHETIC], -most, most)
+        stand_leg(dt, pose, SOUND, along, up - memory.felt[PROSTHETIC, 1], 0.0, seated, s, memory, o)
+        return
+    if swings != NOBODY:
         most = person.hip_strength[SOUND]
         o.hip[SOUND] = clip(swing_leg(t, pose, s, memory, o), -most, most)
         most = person.hip_strength[PROSTHETIC]

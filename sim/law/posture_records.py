@@ -28,12 +28,11 @@ PLAN = np.dtype(
         ("height_hold", "f8", (PLAN_KNOTS,)),  # 1: the sound leg holds the height; 0: it gives its share
         ("knee_press", "f8", (PLAN_KNOTS,)),  # 1: hip presses the prosthetic knee straight; 0: not; -1: bends it
         ("centre", "f8", (PLAN_KNOTS,)),  # wanted x of the mass centre, and of the pressure under both feet at rest
-        ("resume_at", "f8"),  # and goes on from here
+        ("resume_at", "f8"),  # the plan waits while the sound foot swings, and goes on from here when it has landed
         ("sinking_limit", "f8"),  # speed of the hip down that the sound leg lets pass [m/s]
         ("ends_at", "f8"),  # the run ends when the plan has come so far [s]; 0: not
         ("waits", "i8"),  # 1: on the way down the plan waits for the hip to sink as far as planned
         ("fastest_pace", "f8"),  # and goes on this many times as fast for a hip that sinks faster; 1: not
-        ("wait_at", "f8"),  # the plan waits here until the swinging foot has landed; beyond the plan: never
     ],
     align=True,
 )
@@ -70,13 +69,16 @@ HOLD = np.dtype(
     ],
     align=True,
 )
-# One swing of the sound foot, on the stair.
+# One swing of the sound foot, on the stair; or one of each foot, the second some time after the first has landed.
 SWING = np.dtype(
     [
-        ("on", "i8"),
-        ("start", "f8"),
-        ("duration", "f8"),
-        ("ankle_to", "f8", (2,)),
+        ("on", "i8"),  # how many swings
+        ("leg", "i8", (2,)),  # whose
+        ("start", "f8", (2,)),  # the first in time, the second after the landing of the first
+        ("soonest", "f8", (2,)),  # the sound foot may swing sooner than that, but not before this,
+        ("ahead", "f8"),  # once the extrapolated mass centre is so far ahead of the prosthetic ankle [m]
+        ("duration", "f8", (2,)),
+        ("ankle_to", "f8", (2, 2)),
         ("clearance", "f8"),
         ("foot_angle", "f8"),
         ("watch", "f8"),  # the run ends this long after the landing
@@ -157,7 +159,10 @@ POSTURE_MEMORY = np.dtype(
         ("felt_centre", "f8", (2,)),  # low-passed centre of pressure ahead of each ankle [m]
         ("balance", "f8"),  # how far the mass centre has been moved for that [m]
         ("shift", "f8"),  # weight that the sound leg takes over for the balance [N], low-passed
-        ("landed", "f8"),  # time at which the swinging foot landed; 0 before
+        ("lifted", "f8"),  # time at which the swing under way began; 0 when none is
+        ("sound_up", "i8"),  # 1 while the sound foot swings
+        ("stepped", "f8"),  # time of the first landing; 0 before
+        ("landed", "f8"),  # time of the last landing; 0 before
         ("swing_from", "f8", (2,)),
         ("seat_touching", "i8"),
         ("seat_anchor", "f8"),  # where the seat holds the pelvis, x, moved on as it rolls

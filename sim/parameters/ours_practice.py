@@ -1,4 +1,4 @@
-"""Guesses and choices of the authors: one setting in every activity, a ladder of practice.
+"""Guesses and choices of the authors: one setting everywhere, step-to descent, a ladder of practice.
 
 Does not claim: anything measured, and no limit of safety: each is a place at which a model run begins to look wrong.
 """
@@ -26,6 +26,19 @@ def overlap() -> dict[str, Sourced]:
     }
 
 
+def step_to() -> dict[str, Sourced]:
+    """Fresh set of choices about step-to descent."""
+    return {
+        "slope": _guess(-6.0, "deg", -8, -3, "between 1:12 and 1:8"),
+        "step": _guess(0.3, "m", 0.2, 0.4, "a short step, closed up each time"),
+        "swing": _guess(0.7, "s", 0.5, 1.2, "prosthetic foot: a passive knee needs time to come forward"),
+        "close": _guess(0.4, "s", 0.3, 0.5, "sound foot: quick, because a prosthetic foot does not balance"),
+        "shift": _guess(1.0, "s", 0.6, 2, "weight onto one leg before the step"),
+        "over": _guess(1.6, "s", 0.8, 2.5, "slowly over the leading foot, or the body is not stopped there"),
+        "clearance": _guess(0.06, "m", 0.03, 0.1, "lift of a swinging foot"),
+    }
+
+
 def ladder() -> dict[str, Sourced]:
     """Fresh set of what a ladder of practice weighs, by which size each is told, and how steep it may be."""
     return {
@@ -48,5 +61,5 @@ def ladder() -> dict[str, Sourced]:
 
 def parameters() -> dict[str, Sourced]:
     """Fresh set of all of them, the group before the name."""
-    groups = {"overlap": overlap(), "ladder": ladder()}
+    groups = {"overlap": overlap(), "step_to": step_to(), "ladder": ladder()}
     return {f"{group}_{name}": row for group, rows in groups.items() for name, row in rows.items()}

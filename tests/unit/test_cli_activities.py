@@ -5,15 +5,16 @@ from pathlib import Path
 
 import pytest
 
-from sim.activities import bend, sit, stair, stand
+from sim.activities import bend, sit, stair, stand, step_to
 from sim.cli import main
 from sim.commands.posture_options import SECTION_OPTIONS, option_names
 from sim.settings import described
 from sim.settings_file import as_toml
 
-KINDS = {"stand": stand.Stand, "bend": bend.Bend, "sit": sit.Sit, "stair": stair.Stair}
-METRICS = {"stand": stand.METRICS, "bend": bend.METRICS, "sit": sit.METRICS, "stair": stair.METRICS}
-QUICK = {"stand": ["--seconds", "4"], "bend": ["--repeats", "1"], "sit": [], "stair": []}
+KINDS = {"stand": stand.Stand, "bend": bend.Bend, "sit": sit.Sit, "stair": stair.Stair, "step-to": step_to.StepTo}
+METRICS = {"stand": stand.METRICS, "bend": bend.METRICS, "sit": sit.METRICS, "stair": stair.METRICS,
+           "step-to": step_to.METRICS}  # fmt: skip
+QUICK = {"stand": ["--seconds", "4"], "bend": ["--repeats", "1"], "sit": [], "stair": [], "step-to": []}
 
 
 def fault(capsys, *arguments):
@@ -84,6 +85,16 @@ def test_every_setting_of_its_own_is_an_option(name):
 )
 def test_bad_input_gets_one_sentence(capsys, arguments, told):
     assert told in fault(capsys, *arguments)
+
+
+def test_a_bend_is_told_beside_what_the_ramp_asks(capsys):
+    assert main(["bend", "--repeats", "1", "--ramp-deg=-6"]) == 0
+    said = capsys.readouterr().out
+    bent, asked, ratio = (float(word) for word in said.split("knee rate, peak [deg/s]")[1].split()[:3])
+    assert ratio == pytest.approx(bent / asked, abs=0.01)
+    assert ratio < 0.8  # a slow bend is not a ramp
+    assert "only prints" in fault(capsys, "bend", "--ramp-deg=-6", "--json", "-")
+    assert "--ramp-deg = 5 deg is outside" in fault(capsys, "bend", "--ramp-deg", "5")
 
 
 def test_limits_are_told_for_the_chosen_lock(capsys):
