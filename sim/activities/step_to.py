@@ -10,6 +10,7 @@ import numpy as np
 
 from sim.body import PROSTHETIC, SOUND, Body
 from sim.drivers.posture_loop import PostureRun, run_posture
+from sim.errors import RampwalkError
 from sim.law.posture import LANDED_WELL
 from sim.metrics.strides import filtered_forces
 from sim.pack import pack_plant
@@ -64,8 +65,13 @@ def step_to(settings: StepTo) -> PostureResult:
     Raises
     ------
     RampwalkError
-        If the person cannot stand like that in balance.
+        If nobody has a prosthesis, or the person cannot stand like that in balance.
     """
+    if not settings.person.has_prosthesis:
+        raise RampwalkError(
+            "person.limbs = 'both-sound' has no passive knee that step-to descent is about; use 'one-prosthetic'.",
+            "person.limbs",
+        )
     body = body_of(settings)
     run = _run(settings, body)
     broken = invalid_result("step-to", settings, run, body, METRICS)
@@ -94,11 +100,10 @@ def _run(settings: StepTo, body: Body) -> PostureRun:
     record = pack_posture(settings, settings.slope_deg)
     row, contact = record[0], record[0]["base"]["contact"]["stiffness"]
     slope = math.radians(settings.slope_deg)
-    stiffness = settings.foot.ankle_stiffness if settings.person.has_prosthesis else None
     first = settings.leads == "prosthetic"
     share = 0.4 if first else 0.5
     both = (float(contact[0]), float(contact[1]))
-    standing = upright_or_error(upright(body, slope, APART, share, 0.0, both, stiffness), APART)
+    standing = upright_or_error(upright(body, slope, APART, share, 0.0, both, settings.foot.ankle_stiffness), APART)
     along = np.array([math.cos(slope), math.sin(slope)])
     legs = (PROSTHETIC, SOUND) if first else (SOUND, PROSTHETIC)
     lead = standing.feet.ankle[legs[1]] + settings.step_m * along  # beside the standing foot, and a step on

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from sim.ladder import Climb
 
+MINUS = "\N{MINUS SIGN}"
 #: Face and hatch of each part: told apart without colour.
 _LOOKS = (("#0072B2", ""), ("#BBD9EC", "//"), ("#D55E00", ""), ("#F3C9A5", "\\\\"), ("#BBBBBB", ".."))
 
@@ -46,7 +47,7 @@ def ladder_bars(found: Climb, ax: Axes | None = None) -> Axes:
         look: dict[str, Any] = {"color": face, "hatch": hatch, "edgecolor": "white", "linewidth": 0.5}
         ax.barh(range(len(widths)), widths, left=left, height=0.7, label=what, **look)
     for k, rung in enumerate(found.rungs):
-        step = "" if k == 0 else f"{rung.step_up:+.2f}{' (tie)' if rung.tie else ''}"
+        step = "" if k == 0 else f"{rung.step_up:+.2f}{' (tie)' if rung.tie else ''}".replace("-", MINUS)
         ax.text(rung.total + 0.04, k, step, va="center", size=6.5, color=GREY)
     names = [f"{rung.situation.name}  {k + 1}" for k, rung in enumerate(found.rungs)]
     ax.set_yticks(range(len(names)), names, size=6.5)

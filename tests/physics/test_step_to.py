@@ -6,7 +6,7 @@ import pytest
 from sim.activities.step_to import METRICS, StepTo, step_to
 from sim.law.knee import knee_torque
 from sim.posture_pack import pack_posture
-from sim.scenario import Knee
+from sim.scenario import Knee, Person
 
 
 @pytest.fixture(scope="module")
@@ -64,3 +64,10 @@ def test_with_the_prosthetic_foot_leading_other_slopes_serve_as_well(slope):
 
 def test_a_knee_that_hardly_yields_does_not_let_the_sound_foot_lead():
     assert step_to(StepTo(leads="sound", knee=Knee(flexion_resistance=200.0))).outcome in {"fell", "stuck"}
+
+
+@pytest.mark.parametrize("leads", ["prosthetic", "sound"])
+def test_a_heavy_person_with_a_resistance_of_their_own_closes_up_too(leads):
+    heavy = Person(mass_kg=112.0, stature_m=1.8)
+    result = step_to(StepTo(leads=leads, person=heavy, knee=Knee(flexion_resistance=61.0)))
+    assert result.outcome == "closed up"

@@ -80,6 +80,7 @@ def test_every_setting_of_its_own_is_an_option(name):
         (["sit", "--seat-height-m", "0.7", "--stature-m", "1.3"], "is no seat for a leg"),
         (["stair", "--riser-m", "1"], "riser_m = 1 m is outside 0.02 to 0.3"),
         (["stair", "--rise-m", "0.1"], "--riser-m"),
+        (["step-to", "--limbs", "both-sound"], "use 'one-prosthetic'"),
         (["bend", "--figure", "poses.doc"], "must end in"),
     ],
 )
