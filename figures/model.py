@@ -7,7 +7,8 @@ from pathlib import Path
 
 from sim.body import build_body
 from sim.plots import save_for_print
-from sim.plots.sketch import model_figure, symbol_table
+from sim.plots.sketch import model_figure
+from sim.plots.sketch_symbols import symbol_table
 from sim.scenario import Scenario
 
 if __name__ == "__main__":

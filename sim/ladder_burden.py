@@ -21,6 +21,8 @@ from sim.series import Series
 
 _OURS = ours_practice.ladder()
 SOUND_PEAK_BW, KNEE_RATE_DEG_S, MARGIN_M = (_OURS[name].value for name in ("sound_peak", "knee_rate", "margin"))
+STANDS_S = 1.5
+"""From here on a bend counts: the person stands still by then [s] (ours)."""
 PARTS = {
     "sound_peak": "peak force of the sound leg",
     "knee_rate": "rate of the loaded prosthetic knee",
@@ -78,7 +80,7 @@ def burden_of_bend(settings: Bend, frontal: Frontal) -> Burden:
     if result.outcome != "bent":
         return Burden(False, result.outcome, {}, {})
     series, metrics = result.series, result.metrics
-    moved = series.time > 1.5
+    moved = series.time > STANDS_S
     rate, torque = metrics["knee_peak_rate_deg_s"], metrics["prosthetic_hip_peak_torque_nm"]
     assert rate is not None  # it was bent
     assert torque is not None

@@ -12,8 +12,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from sim.caution import CAUTION
 from sim.errors import RampwalkError
 from sim.overlap_criteria import ACTIVITIES, WELL, Excess, Overlap, Row
+from sim.result import software_of
 from sim.settings import as_dict
 from sim.window import grid_of, middle
 from sim.window_found import broken
@@ -175,12 +177,14 @@ class SameSetting:
     def to_json_dict(self) -> dict[str, Any]:
         """Windows, criteria and rows as plain values."""
         (low, high), left_out = most_together(self.asked)
-        found = not math.isnan(low)
+        found, numerics = not math.isnan(low), self.settings.numerics
         return {
             "settings": as_dict(self.settings),
             "activities": {each.activity: _plain(each) for each in self.asked},
             "common": self.common,
             "most_together": {"range": [low, high] if found else None, "left_out": left_out},
+            "software": software_of(numerics.time_step_s, numerics.iterations, numerics.loop),
+            "caution": CAUTION,
         }
 
 

@@ -56,11 +56,6 @@ class Overlap(InPlace):
         changes = {"step_length_m": self.step_length_m, "strides": self.strides}
         return replace_by_name(replace(self.walk_scenario(self.slope_deg), ground=Ground()), changes)
 
-    def shared(self) -> dict[str, Any]:
-        """Sections that all activities in place share."""
-        names = ("person", "components", "knee", "foot", "contact", "lock", "numerics")
-        return {name: getattr(self, name) for name in names}
-
 
 @dataclass(frozen=True)
 class Activity:
@@ -87,7 +82,7 @@ class Activity:
 
 
 def _at(settings: Overlap, resistance: float) -> dict[str, Any]:
-    return settings.shared() | {"knee": replace(settings.knee, flexion_resistance=resistance)}
+    return settings.shared_sections() | {"knee": replace(settings.knee, flexion_resistance=resistance)}
 
 
 def _run_walk(settings: Overlap, resistance: float) -> Row:

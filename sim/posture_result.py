@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sim.activities.guards import Breach, breach_of
+from sim.activities.guards import Breach, breach_of, energy_residual
 from sim.body import Body
+from sim.caution import CAUTION
 from sim.drivers.loops import walker_pivots
 from sim.law.posture import NUMBERS_LOST, SANK, TOPPLED
 from sim.law.posture_records import POSTURE_SOURCES
@@ -89,6 +90,7 @@ class PostureResult:
             "metrics": _finite(self.metrics),
             "energy": _finite(self.energy),
             "software": self.software,
+            "caution": CAUTION,
         }
 
 
@@ -167,11 +169,7 @@ def invalid_result(
 
     def residual_at(moment: float) -> float:
         book = run.book if moment >= run.time else run.until(moment).book
-        with np.errstate(all="ignore"):  # a run that blew up has any numbers
-            energy = posture_energy(book)
-        if not all(math.isfinite(value) for value in energy.values() if value is not None):
-            return math.nan
-        return energy["residual_fraction"] or 0.0
+        return energy_residual(book, posture_energy)
 
     person = pack_posture(settings)[0]["base"]["person"]
     breach = breach_of(run.frames["base"], walker_pivots(pack_plant(body)[0], person), run.time, residual_at)

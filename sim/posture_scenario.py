@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 from sim.parameters import ours_activities
 from sim.scenario import Components, Contact, Ground, Knee, Numerics, Person, ProstheticFoot, Scenario
@@ -45,6 +46,10 @@ class InPlace(Settings):
     contact: Contact = section(Contact)
     lock: KneeLock = section(KneeLock)
     numerics: Numerics = section(Numerics)
+
+    def shared_sections(self) -> dict[str, Any]:
+        """Sections that every activity in place has, by name, for another activity of the same person."""
+        return {field.name: getattr(self, field.name) for field in fields(InPlace)}
 
     def walk_scenario(self, slope_deg: float = 0.0) -> Scenario:
         """Scenario of a walk with the same person, prosthesis, floor and computation."""

@@ -170,7 +170,7 @@ def smoothed(distance: Sequence[float], height: Sequence[float], spacing: float)
         said = f"distance = {number_text(float(x[k]))} m does not grow beyond {number_text(float(x[k - 1]))} m"
         raise RampwalkError(f"{said}; sort the points and leave doubles out.", "profile", float(x[k]))
     length = float(x[-1] - x[0])
-    check_range("length of the way", length, spacing, LONGEST_WAY, "m", "give a way of 1 to 200 m")
+    check_range("length of the way", length, spacing, LONGEST_WAY, "m", "a way is longer than the spacing of its knots")
     x = x - x[0]
     count = min(KNOTS, max(2, math.ceil(length / spacing) + 1))
     knots = np.linspace(0.0, length, count)

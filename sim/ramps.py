@@ -64,7 +64,7 @@ def ramp_parts(
     on_slope : bool
         Begin on the first slope, without the level way before it.
     """
-    word = "down" if slope_deg < 0.0 else "up"
+    word = "down" if slope_deg < 0.0 else "up" if slope_deg > 0.0 else "flat"
     parts = [] if on_slope else [Part("level before", level, 0.0)]
     for k in range(runs):
         number = f" {k + 1}" if runs > 1 else ""

@@ -175,9 +175,10 @@ def uneven_lines(table: pd.DataFrame) -> list[str]:
             f"{row['prosthetic_step_time_s']:.2f}, {row['sound_step_time_s']:.2f}"
         )
         cells = [f"{measured:>42}"]
-        for (name, (title, digits)) in COSTS.items():
+        for name, (title, digits) in COSTS.items():
             even = row["what"] == "even"
-            text = f"{row[name]:.{digits}f}" if even else f"{row[f'{name}_difference']:+.{digits}f}"
+            value = row[name] if even else row[f"{name}_difference"]
+            text = "-" if math.isnan(value) else f"{value:.{digits}f}" if even else f"{value:+.{digits}f}"
             cells.append(f"{text:>{len(title)}}")
         lines.append(f"{row['what']!s:{width}}" + "  ".join(cells))
     return [*lines, *cost_words(table)]

@@ -25,7 +25,7 @@ STUDY_COLUMNS = tuple(dict.fromkeys((*COLUMNS, *HELP_COLUMNS)))
 
 
 @dataclass(frozen=True, eq=False)
-class Study:
+class WindowStudy:
     """What was found.
 
     Attributes
@@ -51,7 +51,9 @@ class Study:
         return self.windows[0][1]
 
 
-def study(base: Scenario, changes: Sequence[tuple[str, Cell]], walk: Walk, criteria: Criteria | None = None) -> Study:
+def study(
+    base: Scenario, changes: Sequence[tuple[str, Cell]], walk: Walk, criteria: Criteria | None = None
+) -> WindowStudy:
     """Find the windows, walk the present setting and single changes from it.
 
     Parameters
@@ -72,7 +74,7 @@ def study(base: Scenario, changes: Sequence[tuple[str, Cell]], walk: Walk, crite
     found = find_windows(base, [cell for _, cell in changes], walk, criteria)
     present, helps = present_and_helps(base, walk)
     windows = list(zip((what for what, _ in changes), found, strict=True))
-    return Study(windows, present, helps, time.perf_counter() - start)
+    return WindowStudy(windows, present, helps, time.perf_counter() - start)
 
 
 def present_and_helps(base: Scenario, walk: Walk, resistance: float | None = None) -> tuple[Row, pd.DataFrame]:

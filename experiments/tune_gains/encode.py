@@ -17,7 +17,7 @@ HABITS = (
     "trunk_stiffness", "trunk_damping", "drive_limit", "ankle_damping", "guard_angle", "guard_torque", "guard_damping",
     "swing_hip_stiffness", "swing_hip_damping", "swing_knee_stiffness", "swing_knee_damping",
     "swing_ankle_stiffness", "swing_ankle_damping", "toe_up_prosthetic", "thigh_stiffness", "thigh_damping",
-    "swing_hip_limit", "start_behind",
+    "swing_hip_limit", "start_behind", "reach_limit",
 )  # fmt: skip
 #: Gains that do not depend on the step length.
 SAME_FOR_ALL_STEPS = ("release_power", "load_power", "hip_phase_gain", "speed_gain", "foot_flat", "late_reach_rate")
@@ -44,10 +44,7 @@ def coordinates(knots: Sequence[tuple[int, ...]], terms: Sequence[int], habits: 
             if term == STEP and name in SAME_FOR_ALL_STEPS:
                 continue
             gain = GAIN_NAMES.index(name)
-            if term == TIME:  # one dependence on pace for all slopes
-                out.append(Coordinate(term, gain, tuple(range(GAIN_TABLE["slope"].shape[0]))))
-            else:
-                out += [Coordinate(term, gain, tied) for tied in knots]
+            out += [Coordinate(term, gain, tied) for tied in knots]
     return out
 
 

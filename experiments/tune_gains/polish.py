@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from experiments.tune_gains.encode import VALUE, as_file, coordinates, encode, read, tables
+from experiments.tune_gains.encode import TIME, VALUE, as_file, coordinates, encode, read, tables
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.search import knot_at
@@ -27,7 +27,7 @@ from sim.scenario import Knee, Person, Scenario
 
 #: What is weighed otherwise than in the score: the misses that are left, and what a polish cannot change.
 WEIGHT = {"yield": 2.0, "loading knee": 2.0, "double support": 2.0, "scuffs": 0.2, "effort": 0.2, "positive work": 0.5}
-SECONDS, TIME_STEP = 8.0, 5e-4
+TIME_STEP = 5e-4
 
 
 def one(slope: float, step: float, resistance: float, person: Person | None = None) -> Scenario:
@@ -52,22 +52,39 @@ def main_job() -> list[Scenario]:
 
 
 def steep() -> list[Scenario]:
-    """Slopes beyond the middle of the main job."""
-    cells = itertools.product((-11.0, -12.0, -13.5, -15.0), (0.42, 0.5, 0.58), (36.0, 60.0, 100.0))
-    return [*(one(*cell) for cell in cells), *(one(-12.0, step, 30.0) for step in (0.4, 0.45))]
-
-
-def uphill() -> list[Scenario]:
-    """Level and up to +5 degrees, with resistances of the middle and of the default."""
-    cells = itertools.product((1.0, 2.5, 4.0, 5.0), (0.40, 0.5, 0.58), (40.0, 60.0))
+    """Slopes beyond the main job."""
+    cells = itertools.product((-13.3, -15.0), (0.42, 0.5, 0.57), (40.0, 80.0))
     return [one(*cell) for cell in cells]
 
 
-#: Each job: its walks and the slopes of the knots that it moves.
+def uphill() -> list[Scenario]:
+    """Up to +5 degrees; the knee setting hardly matters there."""
+    return [one(*cell, 60.0) for cell in itertools.product((2.5, 4.0, 5.0, 5.5), (0.42, 0.5, 0.58))]
+
+
+def long_walks() -> list[Scenario]:
+    """Short steps on a stiff knee, where a walk on -12 degrees fell late, and some others to hold."""
+    stiff = itertools.product((-12.0,), (0.41, 0.45, 0.5, 0.57), (75.0, 110.0))
+    return [*(one(*cell) for cell in stiff), one(-11.3, 0.44, 105.0), one(-12.0, 0.45, 45.0), one(-12.0, 0.52, 36.0)]
+
+
+def brisk() -> list[Scenario]:
+    """Able-bodied people at 1.0 to 1.3 m/s with steps as people take (row S01 gives 0.67 m at 1.25 m/s)."""
+    able = Person(limbs="both-sound")
+    level = ((0.0, 0.60, 1.0), (0.0, 0.68, 1.25), (0.0, 0.70, 1.3))
+    down = ((-5.0, 0.66, 1.25), (-9.0, 0.63, 1.25), (-9.0, 0.56, 1.0))
+    cells = level + down
+    return [Scenario(slope_deg=a, step_length_m=b, speed_m_s=v, person=able) for a, b, v in cells]
+
+
+#: Each job: its walks, the slopes of the knots that it moves, how long it walks [s], and which
+#: term of the gains it moves. Uphill the step slowly loses its speed, and a fall comes late.
 JOBS = {
-    "main": (main_job, (-4.0, -8.0, -10.0)),
-    "steep": (steep, (-12.0, -16.0)),
-    "uphill": (uphill, (5.0,)),
+    "main": (main_job, (-4.0, -8.0, -10.0), 8.0, VALUE),
+    "steep": (steep, (-16.0,), 14.0, VALUE),
+    "uphill": (uphill, (5.0,), 22.0, VALUE),
+    "long": (long_walks, (-12.0,), 20.0, VALUE),
+    "brisk": (brisk, (-10.0, -8.0, -4.0, 0.0), 8.0, TIME),
 }
 
 
@@ -90,8 +107,9 @@ def cost(row: Any) -> tuple[float, dict[str, float]]:
         settings, plants, known = pack(JOBS[_JOB][0]())
         _WALKS = (ProcessorWalks(settings, plants), known)
     walks, known = _WALKS
-    steps, status, lasted = walks.run(np.array([row]), SECONDS, TIME_STEP)
-    parts = score_terms(np, steps, status, lasted, known, SECONDS)
+    seconds = JOBS[_JOB][2]
+    steps, status, lasted = walks.run(np.array([row]), seconds, TIME_STEP)
+    parts = score_terms(np, steps, status, lasted, known, seconds)
     each = sum(WEIGHT.get(name, 1.0) * value for name, value in parts.items())
     worst = np.sort(each)[-max(1, len(each) // 7) :].mean()
     return float(each.mean() + 0.3 * worst), {name: float(value.mean()) for name, value in parts.items()}
@@ -111,8 +129,9 @@ def main() -> None:
     template = json.loads(options.start.read_text())
     row = read(template)
     knots = [(knot_at(row, slope),) for slope in JOBS[options.job][1]]
-    moved = coordinates(knots, (VALUE,), habits=True)
+    moved = coordinates(knots, (JOBS[options.job][3],), habits=True)
     point = encode(row, moved)
+    low, high = (0.01, 0.99) if JOBS[options.job][3] == VALUE else (-3.0, 3.0)
     pace = np.full(len(moved), options.step)
     begin, rounds, tried = time.time(), 0, 0
     order = np.random.default_rng(options.seed)
@@ -128,8 +147,8 @@ def main() -> None:
                     break
                 sides = np.repeat(point[None], 2 * len(some), 0)
                 for i, k in enumerate(some):
-                    sides[2 * i, k] = min(0.99, point[k] + pace[k])
-                    sides[2 * i + 1, k] = max(0.01, point[k] - pace[k])
+                    sides[2 * i, k] = min(high, point[k] + pace[k])
+                    sides[2 * i + 1, k] = max(low, point[k] - pace[k])
                 results = list(pool.map(cost, tables(sides, row, moved)))
                 tried += len(results)
                 better, single = point.copy(), None

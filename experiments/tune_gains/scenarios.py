@@ -14,9 +14,6 @@ from sim.scenario import Knee, Person, Scenario
 MIDDLE = (25.0, 50.0)
 
 
-ABLE = Person(limbs="both-sound")
-
-
 def draw(count: int, seed: int, slopes: tuple[float, float], others: float = 0.2) -> list[Scenario]:
     """`count` triples of scenarios; the members of a triple differ in slope, step length or resistance alone.
 
@@ -55,20 +52,6 @@ def draw(count: int, seed: int, slopes: tuple[float, float], others: float = 0.2
                     knee=Knee(flexion_resistance=float(resistance * (1.25**k if along == 2 else 1.0))),
                 )
             )
-    return out
-
-
-def draw_able(count: int, seed: int, slopes: tuple[float, float]) -> list[Scenario]:
-    """`count` triples of able-bodied walkers at 1.1 to 1.35 m/s; in a triple the slope differs."""
-    rng = np.random.default_rng(seed)
-    low, high = slopes
-    out = []
-    for i in range(count):
-        slope = low + 0.7 + (high - low - 1.4) * (i + rng.random()) / count
-        speed = rng.uniform(1.1, 1.35)
-        step = speed * rng.uniform(0.50, 0.56) * (1.0 + 0.008 * min(0.0, slope))
-        wanted = {"step_length_m": float(step), "speed_m_s": float(speed), "person": ABLE}
-        out += [Scenario(slope_deg=float(slope + 0.7 * k), **wanted) for k in (-1, 0, 1)]
     return out
 
 

@@ -22,7 +22,7 @@ from typing import Any
 import numpy as np
 
 from experiments.tune_gains.encode import VALUE, as_file, coordinates, encode, read, tables
-from experiments.tune_gains.scenarios import draw, draw_able, pack
+from experiments.tune_gains.scenarios import draw, pack
 from experiments.tune_gains.score import bumps
 from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.stages import STAGES, Stage
@@ -36,7 +36,7 @@ class Bench:
     def __init__(self, stage: Stage, seed: int, seconds: float, dt: float, row: Any) -> None:
         self.seconds, self.dt, self.row = seconds, dt, row
         self.moved = moved_by(stage, row)
-        self.scenarios = (draw_able if stage.able else draw)(stage.triples, seed, stage.slopes)
+        self.scenarios = draw(stage.triples, seed, stage.slopes)
         settings, plants, known = pack(self.scenarios)
         self.walks = best_walks(settings, plants)
         self.known = {name: self.walks.xp.asarray(value) for name, value in known.items()}

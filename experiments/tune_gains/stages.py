@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from experiments.tune_gains.encode import STEP, TIME, VALUE
+from experiments.tune_gains.encode import STEP, VALUE
 
 
 @dataclass(frozen=True)
@@ -18,7 +18,6 @@ class Stage:
     terms: tuple[int, ...] = (VALUE, STEP)
     habits: bool = False  # whether how firmly paths are held moves as well
     like: float | None = None  # begin with the gains of this knot
-    able: bool = False  # able-bodied walkers instead of people with a prosthesis
     sigma: float = 0.05
     population: int = 256
     triples: int = 20
@@ -34,5 +33,4 @@ STAGES = (
     Stage("uphill", ((5.0,),), (1.6, 6.0), 160, sigma=0.06, population=192, triples=12),
     Stage("twelve", ((-12.0, -16.0),), (-12.8, -9.8), 230, sigma=0.03, population=192, triples=15),
     Stage("very steep", ((-16.0,),), (-16.2, -12.2), 250, like=-12.0, sigma=0.04, population=192, triples=12),
-    Stage("brisk", (), (-10.0, 0.0), 200, terms=(TIME,), able=True, sigma=0.1),
 )  # fmt: skip

@@ -39,6 +39,7 @@ SENTENCES: dict[str, tuple[str, str]] = {
     "P06": ("The free shank swings less at this hip motion.", _SWING),
     "P08": ("The start resistance is firm for gentle slopes.", "The start resistance is low enough to yield on gentle slopes too."),
     "C01": ("The person's controller answers a softer knee with other landings, and the sound peak follows those.", ""),
+    "C04": ("", "A hand that carries on one side unloads the foot below it; only a trunk that leans to the rail turns it round."),
     "C02": ("", "The speed is held by the person's controller, so a firmer knee is made up for until it fails."),
     "C03": ("", "The sound peak follows the landing that the controller plans, not the collision of rigid legs alone."),
     "C05": ("The controller answers the slope with the sound leg first.", ""),

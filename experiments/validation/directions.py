@@ -12,8 +12,9 @@ import numpy as np
 from experiments.validation.standing import more_flexed_than_level, resistances, tasks_in_place
 from experiments.validation.targets import Finding, Row, not_applicable
 from experiments.validation.walks import Walks, downhill, metric
+from sim.activities.rail import rail_study
 from sim.result import WalkResult
-from sim.scenario import Knee, Scenario
+from sim.scenario import Knee, Scenario, replace_by_name
 
 SLOPES = (-6.0, -7.0, -8.0, -9.0)  # deg: the change is the mean over those on which both walks hold (ours)
 START = Knee().flexion_resistance
@@ -141,6 +142,23 @@ def c07(walks: Walks) -> Finding:
     return Finding(float(values.max() / values.min()), how)
 
 
+def c04(_walks: Walks) -> Finding:
+    """Rail on the prosthetic side less on the sound side, 5 % of the weight on it, trunk in the middle; statics."""
+    base = replace_by_name(downhill(SLOPES[-1]), {"rail.side": "prosthetic", "rail.carried_share": 0.05})
+    study = rail_study(base, shares=(0.05,))
+    ends = {
+        "hip moment across the way in single support [N m]": "prosthetic_hip_frontal_nm_rail_there_less_other_side",
+        "prosthetic share on both feet": "prosthetic_share_both_feet_rail_there_less_other_side",
+    }
+    found = {name: study.found[key] for name, key in ends.items()}
+    how = f"on {SLOPES[-1]:g} deg, 5 % of the weight on the rail: "
+    if not all(isinstance(value, float) for value in found.values()):
+        return Finding(None, how, fell="no step of the walk was measured")
+    met = all(float(str(value)) > 0.0 for value in found.values())
+    how += ", ".join(f"{name} {value:+.3g}" for name, value in found.items())
+    return Finding(1.0 if met else -1.0, how, direction=met)
+
+
 def c08(_walks: Walks) -> Finding:
     where = "sim/scenario.py and sim/parameters/ours.py call every default a start and give its range"
     return Finding(None, f"{where}; `rampwalk sweep` shows results over ranges", "rule")
@@ -152,7 +170,7 @@ def rows() -> dict[str, Row]:
         "C01": c01,
         "C02": c02,
         "C03": c03,
-        "C04": not_applicable("there is no handrail, and a planar model has no frontal moment"),
+        "C04": c04,
         "C05": c05,
         "C06": not_applicable("step lengths are settings of a walk here, the walker does not choose them"),
         "C07": c07,

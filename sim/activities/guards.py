@@ -9,7 +9,7 @@ this limit; those that blew up from 1.8 mm and 2e-3 on.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -78,6 +78,23 @@ def breach_of(
         cause = f"{100 * residual:.2g} % of the energy is unaccounted for (allowed {100 * MOST_RESIDUAL:g} %)"
         breaches.append(Breach(time, cause))
     return min(breaches, key=lambda breach: breach.time, default=None)
+
+
+def energy_residual(book: Any, energy_of: Callable[[Any], Mapping[str, float | None]]) -> float:
+    """Share of the energy of a run that is unaccounted for; NaN if its book holds a number that is not finite.
+
+    Parameters
+    ----------
+    book : record
+        Of the run.
+    energy_of : callable
+        Book -> energies, see `sim.ledger.energy_book`.
+    """
+    with np.errstate(all="ignore"):  # a run that blew up has any numbers
+        energy = energy_of(book)
+    if not all(math.isfinite(value) for value in energy.values() if value is not None):
+        return math.nan
+    return energy["residual_fraction"] or 0.0
 
 
 def _surely_finite(records: Any) -> bool:

@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sim.activities.guards import Breach, breach_of
+from sim.activities.guards import Breach
 from sim.activities.verdict import outcome_of, reason_for
-from sim.activities.walk import LONGEST, MOST_EXTENSIONS, SPARE_LANDINGS, SPARE_SECONDS
+from sim.activities.walk import LONGEST, MOST_EXTENSIONS, SPARE_LANDINGS, SPARE_SECONDS, breach_in, run_until
 from sim.body import Body, build_body
 from sim.caution import CAUTION
-from sim.drivers.loops import Run, run_walk, walker_pivots
+from sim.drivers.loops import Run
 from sim.ledger import energy_book
-from sim.pack import pack_gains, pack_plant, pack_settings
+from sim.pack import pack_plant, pack_settings
 from sim.profile import Profile
 from sim.result import software_of, step_columns
 from sim.scenario import Scenario, to_dict
@@ -133,12 +133,13 @@ def ramp(scenario: Scenario, profile: Profile) -> RampResult:
     plant = pack_plant(body)
     landings = math.ceil(profile.end / scenario.mean_step_length) + SPARE_LANDINGS
     for _ in range(MOST_EXTENSIONS + 1):
-        run = _run(scenario, settings, plant, landings)
+        seconds = LONGEST * landings * scenario.step_time + SPARE_SECONDS
+        run = run_until(seconds, landings, scenario, settings, plant)
         missing = profile.end - _both_beyond(run)
         if run.status or len(run.steps) < landings or missing <= 0.0:
             break
         landings += math.ceil(missing / scenario.mean_step_length) + 1
-    breach = _breach(run, scenario, settings, plant, landings)
+    breach = breach_in(run, scenario, settings, plant)
     walked = outcome_of(run, landings, _both_beyond(run) >= profile.end, breach)
     outcome = "arrived" if walked == "walked" else walked
     rows = () if outcome == "invalid" else part_rows(run, scenario, profile, series_of(run.frames, body), outcome)
@@ -156,32 +157,9 @@ def ramp(scenario: Scenario, profile: Profile) -> RampResult:
     )
 
 
-def _run(scenario: Scenario, settings: Any, plant: Any, landings: int, seconds: float | None = None) -> Run:
-    numerics = scenario.numerics
-    if seconds is None:
-        seconds = LONGEST * landings * scenario.step_time + SPARE_SECONDS
-    return run_walk(
-        settings, pack_gains(), plant, landings, seconds, numerics.time_step_s, numerics.iterations, numerics.loop
-    )
-
-
 def _both_beyond(run: Run) -> float:
     """How far the hinder foot has come [m]."""
     return float(run.steps["heel_x"][-2:].min()) if len(run.steps) > 1 else 0.0
-
-
-def _breach(run: Run, scenario: Scenario, settings: Any, plant: Any, landings: int) -> Breach | None:
-    """What went wrong with the physics, if anything."""
-
-    def residual_at(moment: float) -> float:
-        book = run.book if moment >= run.time else _run(scenario, settings, plant, landings, moment).book
-        with np.errstate(all="ignore"):  # a run that blew up has any numbers
-            energy = energy_book(book)
-        if not all(math.isfinite(value) for value in energy.values() if value is not None):
-            return math.nan
-        return energy["residual_fraction"] or 0.0
-
-    return breach_of(run.frames, walker_pivots(plant[0], settings[0]["person"]), run.time, residual_at)
 
 
 def part_rows(

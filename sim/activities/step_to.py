@@ -101,7 +101,7 @@ def _run(settings: StepTo, body: Body) -> PostureRun:
     row, contact = record[0], record[0]["base"]["contact"]["stiffness"]
     slope = math.radians(settings.slope_deg)
     first = settings.leads == "prosthetic"
-    share = 0.4 if first else 0.5
+    share = 0.4 if first else 0.5  # of the weight on the prosthetic leg at first (ours)
     both = (float(contact[0]), float(contact[1]))
     standing = upright_or_error(upright(body, slope, APART, share, 0.0, both, settings.foot.ankle_stiffness), APART)
     along = np.array([math.cos(slope), math.sin(slope)])
@@ -141,7 +141,10 @@ def _knot(time: float, hip: Array, sound: float, hold: float, press: float, cent
 
 
 def _prosthetic_leads(settings: StepTo, body: Body, standing: Upright, lead: Array) -> tuple[list[Knot], float]:
-    """Weight onto the sound leg, let the body down while the prosthetic foot goes ahead, then slowly over it."""
+    """Weight onto the sound leg, let the body down while the prosthetic foot goes ahead, then slowly over it.
+
+    Shares, places, angles and times of the knots are ours, found by trying which steps come to rest.
+    """
     start, swing, over = SETTLE + settings.shift_s, settings.swing_s, settings.over_s
     at = float(standing.feet.ankle[SOUND, 0])
     between = at + 0.35 * settings.step_m
@@ -162,7 +165,10 @@ def _prosthetic_leads(settings: StepTo, body: Body, standing: Upright, lead: Arr
 
 
 def _sound_leads(settings: StepTo, body: Body, standing: Upright, lead: Array) -> tuple[list[Knot], float]:
-    """Over the prosthetic foot until the sound one lands ahead, then over that while the prosthetic one closes up."""
+    """Over the prosthetic foot until the sound one lands ahead, then over that while the prosthetic one closes up.
+
+    Shares, places, angles and times of the knots are ours, as above.
+    """
     start, over = SETTLE + settings.shift_s, settings.over_s
     behind = float(lead[0]) + BEHIND_LEAD
     low = hip_over(lead, float(lead[0]), math.radians(10.0), body)

@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
-
-from sim.activities.guards import Breach, breach_of
+from sim.activities.guards import Breach, breach_of, energy_residual
 from sim.activities.verdict import outcome_of, reason_for
 from sim.body import build_body
 from sim.drivers.landing import Landing
@@ -59,7 +57,7 @@ def walk(scenario: Scenario, start: WalkResult | None = None) -> WalkResult:
     body = build_body(scenario.person, scenario.components, scenario.foot)
     plant = pack_plant(body)
     run, landings = _run(scenario, settings, plant, landing)
-    breach = _breach(run, scenario, settings, plant, landing)
+    breach = breach_in(run, scenario, settings, plant, landing)
     slope_start = scenario.ground.lead_in_m + scenario.ground.blend_m
     outcome = outcome_of(run, landings, _steps_on_slope(run, scenario) >= 2 * scenario.strides, breach)
     record = None
@@ -106,7 +104,7 @@ def _run(scenario: Scenario, settings: Any, plant: Any, start: Landing | None) -
     landings = wanted_landings(scenario, start is not None)
     for extension in range(MOST_EXTENSIONS + 1):
         seconds = LONGEST * landings * scenario.step_time + SPARE_SECONDS
-        run = _run_until(seconds, landings, scenario, settings, plant, start)
+        run = run_until(seconds, landings, scenario, settings, plant, start)
         missing = 2 * scenario.strides - _steps_on_slope(run, scenario)
         if run.status or len(run.steps) < landings or missing <= 0 or extension == MOST_EXTENSIONS:
             break
@@ -114,9 +112,10 @@ def _run(scenario: Scenario, settings: Any, plant: Any, start: Landing | None) -
     return run, landings
 
 
-def _run_until(
-    seconds: float, landings: int, scenario: Scenario, settings: Any, plant: Any, start: Landing | None
+def run_until(
+    seconds: float, landings: int, scenario: Scenario, settings: Any, plant: Any, start: Landing | None = None
 ) -> Run:
+    """A run that ends after some time [s] or landings; settings and plant as packed."""
     numerics = scenario.numerics
     return run_walk(
         settings,
@@ -131,19 +130,15 @@ def _run_until(
     )
 
 
-def _breach(run: Run, scenario: Scenario, settings: Any, plant: Any, start: Landing | None) -> Breach | None:
+def breach_in(run: Run, scenario: Scenario, settings: Any, plant: Any, start: Landing | None = None) -> Breach | None:
     """What went wrong with the physics of a run, if anything."""
 
     def residual_at(moment: float) -> float:
         """Energy residual of the walk up to this moment [s], as a share."""
         book = run.book
         if moment < run.time:  # the same walk again, which is the same to the last bit, and shorter
-            book = _run_until(moment, max(1, len(run.steps) + 1), scenario, settings, plant, start).book
-        with np.errstate(all="ignore"):  # a run that blew up has any numbers
-            energy = energy_book(book)
-        if not all(math.isfinite(value) for value in energy.values() if value is not None):
-            return math.nan
-        return energy["residual_fraction"] or 0.0
+            book = run_until(moment, max(1, len(run.steps) + 1), scenario, settings, plant, start).book
+        return energy_residual(book, energy_book)
 
     return breach_of(run.frames, walker_pivots(plant[0], settings[0]["person"]), run.time, residual_at)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.posture_options import Rows, add_options, run_activity, settings_from
 from sim.commands.scenario_options import number_or_text
 from sim.errors import RampwalkError, check_range
@@ -36,7 +36,7 @@ def add_parser(subparsers: Any) -> None:
         "bend",
         help="bending in place: knee rate and load share",
         description="Bend slowly on both legs, on level ground. A fall is a result: the exit status is 0.",
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_options(parser, Bend)

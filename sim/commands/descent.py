@@ -53,14 +53,11 @@ def run(options: argparse.Namespace) -> int:
     from sim.activities.walk import walk
 
     base = scenario_from(options)
-    if not base.person.has_prosthesis:
-        message = "person.limbs = 'both-sound' has no prosthetic knee to add up; use 'one-prosthetic'."
-        raise RampwalkError(message, "person.limbs")
     way = _number(options.way_m, "--way-m", descent.WAY_M, (descent.SHORTEST_WAY_M, descent.LONGEST_WAY_M), "m")
     level = _number(options.level_bw, "--level-bw", descent.PEAK_LEVEL_BW, descent.PEAK_LEVEL_RANGE_BW, "body weights")
     settings = settings_from(base, options.over)
     for what, cell in settings:
-        _check_downhill(what, replace_by_name(base, cell))
+        _check_can_be_summed(what, replace_by_name(base, cell))
     target = None if options.csv is None else check_target(options.csv, "--csv", options.force)
     rows = [(what, descent.descent_of(walk(replace_by_name(base, cell)), way, level)) for what, cell in settings]
     table = descent.descent_table(rows)
@@ -79,7 +76,11 @@ def settings_from(base: Scenario, over: Sequence[str]) -> list[tuple[str, Cell]]
     return [(f"{number_text(value)} N m s/rad", {RESISTANCE: value}) for value in dict.fromkeys(values)]
 
 
-def _check_downhill(what: str, scenario: Scenario) -> None:
+def _check_can_be_summed(what: str, scenario: Scenario) -> None:
+    """Raise RampwalkError unless a prosthetic knee goes downhill."""
+    if not scenario.person.has_prosthesis:
+        message = "person.limbs = 'both-sound' has no prosthetic knee to add up; use 'one-prosthetic'."
+        raise RampwalkError(message, "person.limbs")
     if scenario.slope_deg >= 0.0:
         message = f"slope_deg = {scenario.slope_deg:g} deg ({what}) is not downhill; give a slope below 0."
         raise RampwalkError(message, "slope_deg", scenario.slope_deg)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from sim.commands.study_options import add_outputs, add_settings, give, study_scenario
+from sim.commands.outputs import add_output_options
+from sim.commands.scenario_options import add_settings
 from sim.commands.study_options import add_parser as add_study_parser
+from sim.commands.study_options import give, study_scenario
 
 #: Option -> setting.
 HELPER_OPTIONS = {
@@ -41,7 +43,7 @@ def add_parser(subparsers: Any) -> None:
         "which the walk succeeds. A fall is a result: the exit status is 0.",
     )
     add_settings(parser, Scenario, HELPER_OPTIONS)
-    add_outputs(parser, "outcome and loads over the lifted share")
+    add_output_options(parser, "outcome and loads over the lifted share")
 
 
 def run(options: argparse.Namespace) -> int:

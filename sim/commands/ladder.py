@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.outputs import deliver, outputs_from
 from sim.commands.posture_options import add_options, settings_from
 
@@ -22,7 +22,7 @@ SUGGESTION = (
 
 def add_parser(subparsers: Any) -> None:
     """Add the parser of this command."""
-    from sim.ladder import Ladder
+    from sim.ladder_situations import Ladder
 
     parser = subparsers.add_parser(
         "ladder",
@@ -31,7 +31,7 @@ def add_parser(subparsers: Any) -> None:
             "Runs bends in place and walks over slopes, steps, rail and helper, and leads from the easiest bend to "
             "free walking by the smallest steps up. About 65 runs. See docs/activities.md."
         ),
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_options(parser, Ladder)
@@ -39,7 +39,8 @@ def add_parser(subparsers: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Build the ladder, say why each rung is there."""
-    from sim.ladder import Ladder, climb
+    from sim.ladder import climb
+    from sim.ladder_situations import Ladder
 
     settings = settings_from(options, Ladder)
     outputs = outputs_from(options)

@@ -10,7 +10,8 @@ from typing import Any
 
 from sim.caution import CAUTION, EPILOG
 from sim.commands.design_options import executor_of, workers_from
-from sim.files import check_target, path_text, write_file
+from sim.commands.outputs import page_target
+from sim.files import path_text, write_file
 
 NAME = "lesson.html"
 
@@ -44,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
     from sim.lesson.texts import default_texts, read_texts
     from sim.progress import progress_bar
 
-    target = check_target(options.out, "--out", options.force)
+    target = page_target(options.out, options.force)
     texts = default_texts() if options.texts is None else read_texts(options.texts)
     workers = workers_from(options.workers, grid_size(lesson_axes(options.small)))
     start = time.perf_counter()

@@ -61,6 +61,14 @@ def _figure_path(given: str | None, force: bool) -> Path | None:
     return path
 
 
+def page_target(given: str, force: bool) -> Path:
+    """Path of a page of `--out`. Raises RampwalkError."""
+    path = check_target(given, "--out", force)
+    if path.suffix.lower() not in {".html", ".htm"}:
+        raise RampwalkError(f"--out = {path_text(path)} must end in .html; change its ending.", "--out", given)
+    return path
+
+
 def deliver(outputs: Outputs, result: Any, draw: Callable[[], tuple[Figure, pd.DataFrame]], summary: str) -> None:
     """Write figure and JSON, or print the summary; `draw` makes the figure and the table behind it, when asked for."""
     if outputs.figure:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.outputs import deliver, outputs_from
 from sim.commands.posture_options import add_options, settings_from
 
@@ -28,7 +29,7 @@ def add_parser(subparsers: Any) -> None:
             "Runs walking down, sitting down, one stair, bending and standing over a range of flexion resistance and "
             "tells in which range each keeps its criteria. About 90 runs. See docs/activities.md."
         ),
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_options(parser, Overlap)
@@ -108,7 +109,7 @@ def _meeting_lines(found: SameSetting) -> list[str]:
         meet = " and ".join(f"{low:.3g} to {high:.3g}" for low, high in found.common)
         return [f"All of them meet at {meet} N m s/rad."]
     (low, high), left_out = most_together(found.asked)
-    if low != low:  # noqa: PLR0124  # NaN
+    if math.isnan(low):
         return ["All of them meet nowhere, and none keeps its criteria anywhere."]
     named = ", ".join(ACTIVITIES[name].title for name in left_out)
     return [f"All of them meet nowhere. Most meet at {low:.3g} to {high:.3g} N m s/rad, without: {named}."]

@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from sim.commands.study_options import SUPPORT_OPTIONS, add_outputs, add_settings, give, study_scenario
+from sim.commands.outputs import add_output_options
+from sim.commands.scenario_options import add_settings
+from sim.commands.study_options import SUPPORT_OPTIONS, give, study_scenario
 from sim.commands.study_options import add_parser as add_study_parser
 
 #: Option -> setting.
@@ -36,7 +38,7 @@ def add_parser(subparsers: Any) -> None:
         "standing foot. A fall is a result: the exit status is 0.",
     )
     add_settings(parser, Scenario, POSTURE_OPTIONS | SUPPORT_OPTIONS)
-    add_outputs(parser, "peaks and knee rate over lean and shift")
+    add_output_options(parser, "peaks and knee rate over lean and shift")
 
 
 def run(options: argparse.Namespace) -> int:

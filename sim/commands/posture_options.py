@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sim.caution import CAUTION
 from sim.commands.outputs import add_output_options, deliver, outputs_from
-from sim.commands.scenario_options import number_or_text
+from sim.commands.scenario_options import add_settings, given_settings
 from sim.posture_scenario import InPlace
-from sim.settings import Setting, described, replaced
+from sim.settings import described, replaced
 from sim.settings_file import from_toml_file
 
 if TYPE_CHECKING:
@@ -45,19 +45,8 @@ def option_names(kind: type[InPlace]) -> dict[str, str]:
 def add_options(parser: argparse.ArgumentParser, kind: type[InPlace]) -> None:
     """Add `--settings FILE`, one option per setting, and where the result goes."""
     parser.add_argument("--settings", metavar="FILE.toml", help="settings from a file; the other options override it")
-    known = {setting.name: setting for setting in described(kind)}
-    for option, name in option_names(kind).items():
-        setting = known[name]
-        metavar = "|".join(setting.choices) if setting.choices else "VALUE"
-        parser.add_argument(option, metavar=metavar, dest=name, help=_help(setting))
+    add_settings(parser, kind, option_names(kind))
     add_output_options(parser, "poses and curves")
-
-
-def _help(setting: Setting) -> str:
-    if setting.choices:
-        return f"default {setting.default}"
-    unit = f" {setting.unit}" if setting.unit else ""
-    return f"default {setting.default:g}{unit}; {setting.low:g} to {setting.high:g}{unit}".replace("%", "%%")
 
 
 def settings_from(options: argparse.Namespace, kind: type[InPlace]) -> Any:
@@ -69,16 +58,7 @@ def settings_from(options: argparse.Namespace, kind: type[InPlace]) -> Any:
         If the file cannot be used or a value is not allowed.
     """
     start = kind() if options.settings is None else from_toml_file(kind, options.settings)
-    words = {setting.name for setting in described(kind) if setting.choices}
-    given = {name: getattr(options, name) for name in option_names(kind).values()}
-    return replaced(
-        start,
-        {
-            name: text if name in words else number_or_text(text)
-            for name, text in given.items()
-            if text is not None
-        },
-    )
+    return replaced(start, given_settings(options, kind, option_names(kind)))
 
 
 def run_activity(

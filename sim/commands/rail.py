@@ -5,8 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from sim.commands.study_options import add_outputs, add_settings, give, settings_of, study_scenario
+from sim.commands.outputs import add_output_options
+from sim.commands.scenario_options import add_settings
 from sim.commands.study_options import add_parser as add_study_parser
+from sim.commands.study_options import give, settings_of, study_scenario
 
 #: Option -> setting of the scenario, and of the lateral distances.
 RAIL_OPTIONS = {
@@ -48,7 +50,7 @@ def add_parser(subparsers: Any) -> None:
     )
     add_settings(parser, Scenario, RAIL_OPTIONS)
     add_settings(parser, Frontal, FRONTAL_OPTIONS)
-    add_outputs(parser, "loads and hip moments over the carried share")
+    add_output_options(parser, "loads and hip moments over the carried share")
 
 
 def run(options: argparse.Namespace) -> int:

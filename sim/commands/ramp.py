@@ -6,8 +6,9 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from sim.caution import CAUTION
-from sim.commands.outputs import deliver, outputs_from
-from sim.commands.study_options import SUPPORT_OPTIONS, add_outputs, add_settings, cell, study_scenario, table_lines
+from sim.commands.outputs import add_output_options, deliver, outputs_from
+from sim.commands.scenario_options import add_settings, number_or_text
+from sim.commands.study_options import SUPPORT_OPTIONS, cell, study_scenario, table_lines
 from sim.commands.study_options import add_parser as add_study_parser
 from sim.errors import RampwalkError, check_range, shown
 from sim.scenario import Scenario, replace_by_name
@@ -60,7 +61,7 @@ def add_parser(subparsers: Any) -> None:
     parser.add_argument(
         "--profile", metavar="FILE.csv", help="free way instead: a table with the columns distance_m,height_m"
     )
-    add_outputs(parser, "the way with poses, force peaks and knee rate of each step")
+    add_output_options(parser, "the way with poses, force peaks and knee rate of each step")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -100,7 +101,7 @@ def way_from(options: argparse.Namespace) -> tuple[Scenario, Profile, str]:
     if given is not None and options.up:
         raise RampwalkError("--up goes with --preset; with --slope-deg write a slope above 0.", "--up")
     scenario = study_scenario(options, SUPPORT_OPTIONS)
-    rule = preset(options.preset or "1:12")
+    rule = preset("1:12" if options.preset is None else options.preset)
     slope = scenario.slope_deg if given is not None else rule.slope.value * (1.0 if options.up else -1.0)
     if given is not None:
         rule = PRESETS["1:20"]._replace(longest_run=ours["free_run"].value)
@@ -131,12 +132,8 @@ def _length(options: argparse.Namespace, option: str) -> float | None:
     text = getattr(options, option.removeprefix("--").replace("-", "_"))
     if text is None:
         return None
-    try:
-        value: object = float(text)
-    except ValueError:
-        value = text
     what, low, high = LENGTHS[option]
-    return check_range(option, value, low, high, "m", what.partition(";")[0])
+    return check_range(option, number_or_text(text), low, high, "m", what.partition(";")[0])
 
 
 def _runs(text: str | None) -> int:

@@ -10,9 +10,10 @@ from typing import Any
 
 from sim.caution import CAUTION, EPILOG
 from sim.commands.design_options import executor_of, workers_from
+from sim.commands.outputs import page_target
 from sim.commands.scenario_options import SETTING_OF, add_scenario_options, scenario_from
 from sim.errors import RampwalkError
-from sim.files import check_target, path_text, write_file
+from sim.files import path_text, write_file
 
 #: About as many walks as a report makes; only chooses between one process and several.
 _ABOUT = 120
@@ -68,14 +69,6 @@ def run(options: argparse.Namespace) -> int:
     print("\n".join([*lines, watch, "", CAUTION]))
     print(f"\n{report.seconds:.0f} s. Open {path_text(target)}")
     return 0
-
-
-def page_target(given: str, force: bool) -> Path:
-    """Path of the page. Raises RampwalkError."""
-    path = check_target(given, "--out", force)
-    if path.suffix.lower() not in {".html", ".htm"}:
-        raise RampwalkError(f"--out = {path_text(path)} must end in .html; change its ending.", "--out", given)
-    return path
 
 
 def commands_of(options: argparse.Namespace, with_band: bool) -> list[str]:

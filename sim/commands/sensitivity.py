@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.design_options import (
     add_fresh_option,
     add_output_options,
@@ -48,7 +48,7 @@ def add_parser(subparsers: Any) -> None:
             f"and gait vary over the bands of the parameter tables. A range is {SPREAD_HELP}. It makes N x (settings + "
             "2) walks over the whole ranges, and as many over the part of them in which every walk is completed."
         ),
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_scenario_options(parser)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from sim.caution import CAUTION
+from sim.caution import EPILOG
 from sim.commands.posture_options import Rows, add_options, run_activity
 
 #: Short table: label, digits, metric.
@@ -32,7 +32,7 @@ def add_parser(subparsers: Any) -> None:
         "sit",
         help="sitting down and standing up: load share, seat contact, knee rate",
         description="Sit down on a seat, or stand up from it with --move up. A fall is a result: the exit status is 0.",
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_options(parser, Sit)

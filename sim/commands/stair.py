@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from sim.caution import CAUTION
+from sim.caution import EPILOG
 from sim.commands.posture_options import Rows, add_options, run_activity
 
 #: Short table: label, digits, metric.
@@ -30,7 +30,7 @@ def add_parser(subparsers: Any) -> None:
         "stair",
         help="one stair down over the yielding prosthetic knee",
         description="Step down one stair, the sound foot landing below. A fall is a result: the exit status is 0.",
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_options(parser, Stair)

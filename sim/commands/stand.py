@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.posture_options import Rows, add_options, run_activity, settings_from
 from sim.errors import RampwalkError
 from sim.files import check_target, write_file
@@ -40,7 +40,7 @@ def add_parser(subparsers: Any) -> None:
         "stand",
         help="standing on a slope: load share, creep, what opens a lock",
         description="Stand on a slope; push, lean or unload with --trial. A fall is a result: the exit status is 0.",
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_options(parser, Stand)

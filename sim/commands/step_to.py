@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from sim.caution import CAUTION
+from sim.caution import EPILOG
 from sim.commands.posture_options import Rows, add_options, run_activity
 
 #: Short table: label, digits, metric.
@@ -33,7 +33,7 @@ def add_parser(subparsers: Any) -> None:
         "step-to",
         help="step-to descent: one foot leads, the other closes up",
         description="One step down a slope with the leading foot, one that closes up. A fall is a result.",
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_options(parser, StepTo)

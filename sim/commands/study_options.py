@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from sim.caution import CAUTION, EPILOG
-from sim.commands.outputs import add_output_options, deliver, outputs_from
-from sim.commands.scenario_options import SETTING_OF, add_scenario_options, number_or_text, scenario_from
+from sim.commands.outputs import deliver, outputs_from
+from sim.commands.scenario_options import add_scenario_options, given_settings, scenario_from
+from sim.errors import RampwalkError
 from sim.scenario import Scenario, replace_by_name
-from sim.settings import Setting, described, replaced
+from sim.settings import replaced
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -40,54 +41,41 @@ def add_parser(subparsers: Any, name: str, line: str, description: str) -> argpa
     return parser
 
 
-def add_settings(parser: argparse.ArgumentParser, kind: type[Any], names: Mapping[str, str]) -> None:
-    """Add an option for each named setting of a class, read as text; option -> full name of the setting."""
-    known = {setting.name: setting for setting in described(kind)}
-    for option, name in names.items():
-        setting = known[name]
-        metavar = "|".join(setting.choices) if setting.choices else "VALUE"
-        parser.add_argument(option, metavar=metavar, dest=name, help=_help(setting))
-
-
-def _help(setting: Setting) -> str:
-    if setting.choices:
-        return f"default {setting.default}"
-    unit = f" {setting.unit}" if setting.unit else ""
-    default = "by the rule of the scenario" if setting.default is None else f"{setting.default:g}{unit}"
-    return f"default {default}; {setting.low:g} to {setting.high:g}{unit}".replace("%", "%%")
-
-
-def add_outputs(parser: argparse.ArgumentParser, picture: str) -> None:
-    """Add where the result goes."""
-    add_output_options(parser, picture)
-
-
-def asked(options: argparse.Namespace, names: Mapping[str, str], kind: type[Any]) -> dict[str, object]:
-    """Full setting name -> value of the options that were given."""
-    words = {setting.name for setting in described(kind) if setting.choices}
-    given = {name: getattr(options, name) for name in names.values()}
-    return {
-        name: text if name in words else number_or_text(text) for name, text in given.items() if text is not None
-    }
-
-
-def study_scenario(options: argparse.Namespace, more: Mapping[str, str] | None = None) -> Scenario:
+def study_scenario(options: argparse.Namespace, more: Mapping[str, str]) -> Scenario:
     """Scenario of the options, with `STRIDES` strides unless a file or an option says otherwise.
+
+    Parameters
+    ----------
+    options : Namespace
+    more : dict of str to str
+        Further options of `add_settings` -> settings of the scenario.
 
     Raises
     ------
     RampwalkError
-        If a value is not allowed.
+        If a value is not allowed, or has no effect.
     """
     if options.strides is None and options.scenario is None:
         options.strides = STRIDES
-    names = {option: name for option, name in (more or {}).items() if option not in SETTING_OF}
-    return replace_by_name(scenario_from(options), asked(options, names, Scenario))
+    scenario = replace_by_name(scenario_from(options), given_settings(options, Scenario, more))
+    _check_supports(options, scenario, more)
+    return scenario
+
+
+def _check_supports(options: argparse.Namespace, scenario: Scenario, names: Mapping[str, str]) -> None:
+    """Raise RampwalkError if a share is given for a rail or a helper that nobody uses."""
+    for share, on, switch, used in (
+        ("--rail-share", "sound", "--rail-side", scenario.rail.on),
+        ("--helper-share", "constant", "--helper-support", scenario.helper.on),
+    ):
+        if share in names and getattr(options, names[share]) is not None and not used:
+            told = f"{share} has no effect without {switch}; add for example {switch} {on}, or leave it out."
+            raise RampwalkError(told, share, getattr(options, names[share]))
 
 
 def settings_of(options: argparse.Namespace, kind: type[Any], names: Mapping[str, str]) -> Any:
     """Settings of another class from its options. Raises RampwalkError."""
-    return replaced(kind(), asked(options, names, kind))
+    return replaced(kind(), given_settings(options, kind, names))
 
 
 def give(

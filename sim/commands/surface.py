@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.design_options import (
     add_fresh_option,
     add_output_options,
@@ -46,7 +46,7 @@ def add_parser(subparsers: Any) -> None:
             f"Contours over two ranges, or over two for each value of a third. A range is {RANGE_HELP}. Between "
             "neighbours of which one walk was completed and the other was not, the edge is found by bisection."
         ),
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_scenario_options(parser)

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.design_options import (
     add_design_options,
     add_fresh_option,
@@ -57,7 +57,7 @@ def add_parser(subparsers: Any) -> None:
             f"latin-hypercube or sobol, a range is {SPREAD_HELP}. Rows are kept as they come: the same command again "
             "goes on where it was stopped. Exit status 1: some rows need a look, see their columns stage and message."
         ),
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_scenario_options(parser)
@@ -105,7 +105,7 @@ def run(options: argparse.Namespace) -> int:
         return INTERRUPTED
     lines = closing_lines(survey)
     print("\n".join(lines))
-    print(f"{folder / 'table.csv'}, about.json{kept} and {len(drawn)} figures ({', '.join(drawn)}).")
+    print(f"{folder / 'table.csv'}, about.json{kept} and {len(drawn)} figures ({', '.join(drawn)}).\n\n{CAUTION}")
     return NEEDS_A_LOOK if (survey.table["stage"] != "").any() else 0
 
 

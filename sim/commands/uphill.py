@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from sim.commands.study_options import SUPPORT_OPTIONS, add_outputs, add_settings, give, study_scenario
+from sim.commands.outputs import add_output_options
+from sim.commands.scenario_options import add_settings
+from sim.commands.study_options import SUPPORT_OPTIONS, give, study_scenario
 from sim.commands.study_options import add_parser as add_study_parser
 from sim.errors import RampwalkError
 
-#: Option -> setting.
-UPHILL_OPTIONS = {"--prosthetic-step-m": "prosthetic_step_length_m", "--sound-step-m": "sound_step_length_m"}
 COLUMNS = (
     ("slope|[deg]", 2, "slope_deg"),
     ("prosth. - sound|step [m]", 2, "step_difference_m"),
@@ -48,7 +48,7 @@ def add_parser(subparsers: Any) -> None:
         "Walk up 0 to 10 degrees and find the steepest slope that is walked; or, with --step-difference, one slope "
         "with the prosthetic step shorter and longer than the sound one. A fall is a result: the exit status is 0.",
     )
-    add_settings(parser, Scenario, UPHILL_OPTIONS | SUPPORT_OPTIONS)
+    add_settings(parser, Scenario, SUPPORT_OPTIONS)
     parser.add_argument(
         "--step-difference", action="store_true", help="vary the difference of the two steps on --slope-deg instead"
     )
@@ -57,7 +57,7 @@ def add_parser(subparsers: Any) -> None:
         action="store_true",
         help="on --slope-deg instead: unload the prosthesis earlier, hold the limb back, flex the hip sharper",
     )
-    add_outputs(parser, "effort, rise over the foot, hip moment and toe clearance")
+    add_output_options(parser, "effort, rise over the foot, hip moment and toe clearance")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -74,7 +74,7 @@ def run(options: argparse.Namespace) -> int:
     elif not one_slope and options.slope_deg is not None:
         said = "--slope-deg has no effect when all slopes are walked; leave it out or add --swing or --step-difference."
         raise RampwalkError(said, "--slope-deg", options.slope_deg)
-    scenario = study_scenario(options, UPHILL_OPTIONS | SUPPORT_OPTIONS)
+    scenario = study_scenario(options, SUPPORT_OPTIONS)
     if options.swing:
         return give(
             options, lambda: swing_study(scenario), SWING_COLUMNS, lambda s: (swing_figure(s), s.to_dataframe())

@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sim.caution import CAUTION
+from sim.caution import CAUTION, EPILOG
 from sim.commands.band_option import BandWish, add_band_option, band_from
 from sim.commands.design_options import (
     add_fresh_option,
@@ -45,7 +45,7 @@ def add_parser(subparsers: Any) -> None:
             "Scans flexion resistance, finds where each criterion of too low and too high changes, and names a first "
             "trial value. Criteria: " + ", ".join(names_of(Criteria)) + "; see docs/window.md."
         ),
-        epilog=CAUTION,
+        epilog=EPILOG,
         allow_abbrev=False,
     )
     add_scenario_options(parser)
@@ -172,7 +172,8 @@ def windows_in(
     from sim.store import open_store
     from sim.sweep import fill
     from sim.window import RESISTANCE
-    from sim.window_band import band_lines, find_band
+    from sim.window_band import find_band
+    from sim.window_band_words import band_lines
     from sim.window_help import help_lines
     from sim.window_study import STUDY_COLUMNS, plain_cells, study
     from sim.window_words import table_row, window_lines

@@ -11,8 +11,8 @@ from sim.law.ground import direction, height_and_slope
 
 #: Shares of an error that the person corrects in the next step of the same kind (ours, 0.1 to 0.5 work alike).
 LEARN_REACH, LEARN_SPEED, LEARN_LEAN = 0.3, 0.15, 0.25
-#: Corrections stay within these shares of step length and speed, and this angle [rad] (ours).
-MOST_REACH, MOST_SPEED, MOST_LEAN = 0.25, 0.35, 0.15
+#: Corrections of speed and lean stay within this share and this angle [rad] (ours); that of reach within `reach_limit`.
+MOST_SPEED, MOST_LEAN = 0.35, 0.15
 #: A foot counts as loaded above this share of the weight (ours; about 20 N, the usual force-plate threshold).
 LOADED_SHARE = 0.027
 
@@ -160,7 +160,7 @@ def learn(t: float, length: float, pose: Pose, s: Any, memory: Any) -> float:
     if memory.steps > 0:
         speed = (pose.hip_x - memory.hip_x[0]) / (t - memory.hip_time[0])
     if memory.steps > 1:
-        most = MOST_REACH * wanted
+        most = memory.gains.reach_limit * wanted
         error = clip(wanted - length, -0.5 * most, 0.5 * most)
         memory.reach_adjust[swing] = clip(memory.reach_adjust[swing] + LEARN_REACH * error, -most, most)
         stride = (pose.hip_x - memory.hip_x[1]) / (t - memory.hip_time[1])

@@ -29,7 +29,7 @@ from sim.pages.report_words import (
     who_words,
 )
 from sim.report import Report
-from sim.window_band import shares_over
+from sim.window_band_words import shares_over
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

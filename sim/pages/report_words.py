@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sim.plain_words import person_words, ramp_words, steps_words
 from sim.report import WATCH, Report, changed_settings, is_narrow
-from sim.window_band import spread_of_ends, users_of
+from sim.window_band_words import spread_of_ends, users_of
 from sim.window_criteria import CRITERIA
 from sim.window_words import closed_words, in_words, seconds_to_bend
 

@@ -70,7 +70,7 @@ def uphill() -> dict[str, Sourced]:
     return {
         "slope": _guess(3.0, "deg", 0, 10, "about 1:20"),
         "steepest": _guess(10.0, "deg", 5, 15, "the steepest that is looked for"),
-        "clearance": _guess(0.020, "m", 0.01, 0.03, "of the toe, wanted by the owner of the task"),
+        "clearance": _guess(0.020, "m", 0.01, 0.03, "least way of the toe over the ground that is wanted in a swing"),
     }
 
 

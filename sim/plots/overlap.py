@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sim.overlap_criteria import ACTIVITIES
 from sim.plots.style import BLUE, GREY, VERMILLION, given_or_new, new_figure, number_label, styled
+from sim.plots.window import resistance_axis
 from sim.window_found import broken
 
 if TYPE_CHECKING:
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
 
     from sim.overlap import Asked, SameSetting
 
-_TICKS = (5, 10, 20, 50, 100, 200, 500)
 #: Narrower than this ratio a row of criteria gets no name.
 _NARROW = 1.3
 
@@ -52,12 +52,7 @@ def overlap_bars(found: SameSetting, ax: Axes | None = None) -> Axes:
         ax.axvspan(start, stop, color=BLUE, alpha=0.15, linewidth=0, zorder=0)
     ax.set_yticks(range(len(found.asked)), [ACTIVITIES[each.activity].title for each in found.asked])
     ax.set_ylim(len(found.asked) - 0.45, -0.55)
-    ax.set_xscale("log")
-    ax.set_xlim(low, high)
-    ticks = [tick for tick in _TICKS if low <= tick <= high]
-    ax.set_xticks(ticks, [number_label(tick) for tick in ticks])
-    ax.minorticks_off()
-    ax.set_xlabel("flexion resistance [N m s/rad]")
+    resistance_axis(ax, low, high)
     return ax
 
 

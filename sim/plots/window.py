@@ -47,7 +47,7 @@ def criteria_bars(window: Window, ax: Axes | None = None) -> Axes:
         ax.axvline(window.first_trial, color=BLUE, linewidth=1.4)
     ax.set_yticks(range(len(CRITERIA)), [name.replace("_", " ") for name in CRITERIA])
     ax.set_ylim(len(CRITERIA) - 0.4, -0.6)
-    _resistance_axis(ax, places[0], places[-1])
+    resistance_axis(ax, places[0], places[-1])
     return ax
 
 
@@ -77,11 +77,12 @@ def moves_bars(windows: Sequence[tuple[str, Window]], ax: Axes | None = None) ->
     ax.set_yticks(range(len(windows)), [what for what, _ in windows])
     ax.set_ylim(len(windows) - 0.4, -0.6)
     places = [at for _, window in windows for at in window.rows]
-    _resistance_axis(ax, min(places), max(places))
+    resistance_axis(ax, min(places), max(places))
     return ax
 
 
-def _resistance_axis(ax: Axes, low: float, high: float) -> None:
+def resistance_axis(ax: Axes, low: float, high: float) -> None:
+    """Logarithmic axis of the flexion resistance from low to high [N m s/rad]."""
     ax.set_xscale("log")
     ax.set_xlim(low, high)
     ticks = [tick for tick in _TICKS if low <= tick <= high]

@@ -6,14 +6,27 @@ import math
 import numpy as np
 import pytest
 
+from sim.activities.bend import Bend
 from sim.activities.guards import MOST_RESIDUAL
+from sim.activities.sit import Sit
+from sim.activities.stair import Stair
+from sim.activities.stand import Stand
+from sim.activities.step_to import StepTo
 from sim.activities.walk import walk
 from sim.cli import main
+from sim.commands.helper import HELPER_OPTIONS
+from sim.commands.posture import POSTURE_OPTIONS
+from sim.commands.posture_options import option_names
+from sim.commands.rail import RAIL_OPTIONS
 from sim.commands.scenario_options import SETTING_OF
+from sim.commands.study_options import SUPPORT_OPTIONS
 from sim.errors import RampwalkError
+from sim.ladder_situations import Ladder
 from sim.metrics import METRICS
+from sim.overlap_criteria import Overlap
 from sim.result import OUTCOMES
 from sim.scenario import Scenario, from_dict, from_toml, replace_by_name, to_toml
+from sim.settings import described
 from tests.properties.random_scenarios import SETTINGS, allowed_scenario, sensible_scenario
 
 #: Seeds of the runs; an example that fails is found again with its number.
@@ -166,19 +179,39 @@ def refused_as_file(rng, folder):
         assert "walk.toml" in str(fault)
 
 
+def options_of_commands():
+    """Command -> option -> its setting, for every command whose options are settings."""
+    more = {
+        "walk": {}, "descent": {}, "uneven": {}, "helper": HELPER_OPTIONS, "uphill": SUPPORT_OPTIONS,
+        "ramp": SUPPORT_OPTIONS, "posture": SUPPORT_OPTIONS | POSTURE_OPTIONS, "rail": RAIL_OPTIONS,
+    }  # fmt: skip
+    found = {
+        command: {option: SETTINGS[name] for option, name in (SETTING_OF | names).items()}
+        for command, names in more.items()
+    }
+    kinds = {"stand": Stand, "bend": Bend, "sit": Sit, "stair": Stair, "step-to": StepTo}
+    for command, kind in (kinds | {"overlap": Overlap, "ladder": Ladder}).items():
+        known = {setting.name: setting for setting in described(kind)}
+        found[command] = {option: known[name] for option, name in option_names(kind).items()}
+    return found
+
+
+OPTIONS = options_of_commands()
+
+
 def refused_on_the_command_line(rng, folder):
-    option = str(rng.choice(list(SETTING_OF)))
-    setting = SETTINGS[SETTING_OF[option]]
-    value = wrong_value(rng, setting)
+    command = str(rng.choice(list(OPTIONS)))
+    option = str(rng.choice(list(OPTIONS[command])))
+    value = wrong_value(rng, OPTIONS[command][option])
     text = "wrong" if isinstance(value, str | bytes | type(None)) else str(value)[:50].replace("\n", " ")
     arguments = [
-        ["walk", f"{option}={text}"],
-        ["walk", wrong_name(rng, option), "1"],
+        [command, f"{option}={text}"],
+        [command, wrong_name(rng, option), "1"],
         [wrong_name(rng, "walk")],
         ["walk", f"--scenario={folder / 'missing.toml'}"],
         ["walk", f"--json={folder / 'missing' / 'walk.json'}"],
         ["walk", f"--figure={folder / 'walk.doc'}"],
-        ["walk", option],
+        [command, option],
     ][rng.integers(7)]
     assert main(arguments) == 2
 

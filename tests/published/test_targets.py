@@ -24,6 +24,7 @@ KNOWN_MISSES = {
     "F05": FAST,
     "P02": "on the level at 1.0 m/s the prosthetic leg stands longer than the sound one; people do the opposite",
     "C02": "the knee bends more slowly, but the person makes up for it: speed stays, even with a locked knee",
+    "C04": "the hip moment across the way agrees; on both feet, trunk in the middle, the rail unloads its own side",
     "C05": "a locked knee walks wherever a yielding one does: the sound leg takes the slope (loaded bend does rise)",
     "C03": "the sound peak follows the landing that the controller plans, not the collision of rigid legs alone",
 }

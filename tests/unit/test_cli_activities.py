@@ -6,25 +6,17 @@ from pathlib import Path
 import pytest
 
 from sim.activities import bend, sit, stair, stand, step_to
+from sim.caution import CAUTION
 from sim.cli import main
 from sim.commands.posture_options import SECTION_OPTIONS, option_names
 from sim.settings import described
 from sim.settings_file import as_toml
+from tests.unit.one_sentence import fault
 
 KINDS = {"stand": stand.Stand, "bend": bend.Bend, "sit": sit.Sit, "stair": stair.Stair, "step-to": step_to.StepTo}
 METRICS = {"stand": stand.METRICS, "bend": bend.METRICS, "sit": sit.METRICS, "stair": stair.METRICS,
            "step-to": step_to.METRICS}  # fmt: skip
 QUICK = {"stand": ["--seconds", "4"], "bend": ["--repeats", "1"], "sit": [], "stair": [], "step-to": []}
-
-
-def fault(capsys, *arguments):
-    assert main(list(arguments)) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.count("\n") == 1
-    assert said.err.rstrip().endswith((".", "?"))
-    assert "Traceback" not in said.err
-    return said.err
 
 
 @pytest.mark.parametrize("name", KINDS)
@@ -42,6 +34,7 @@ def test_json_holds_all_metrics_and_the_settings(capsys, name):
     assert tuple(result["metrics"]) == METRICS[name]
     assert result["settings"]["knee"]["flexion_resistance"] == 45.0
     assert result["activity"] == name
+    assert result["caution"] == CAUTION
 
 
 @pytest.mark.parametrize("name", KINDS)

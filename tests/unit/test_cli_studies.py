@@ -14,6 +14,7 @@ from sim.commands import rail as rail_command
 from sim.commands import ramp as ramp_command
 from sim.commands import uphill as uphill_command
 from sim.commands.study_options import cell, table_lines
+from tests.unit.one_sentence import fault
 
 #: Arguments that keep a run short.
 QUICK = {
@@ -38,16 +39,6 @@ def few_walks(monkeypatch):
     monkeypatch.setattr(uphill.step_difference_study, "__defaults__", ((0.0, 0.05),))
     monkeypatch.setattr(helper, "SHARES", (0.0, 0.1))
     monkeypatch.setattr(rail.rail_study, "__defaults__", (None, (0.0,)))
-
-
-def fault(capsys, *arguments):
-    assert main(list(arguments)) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.count("\n") == 1
-    assert said.err.rstrip().endswith((".", "?"))
-    assert "Traceback" not in said.err
-    return said.err
 
 
 @pytest.mark.parametrize("name", QUICK)
@@ -153,6 +144,11 @@ def test_a_way_comes_from_a_table_of_heights(capsys, tmp_path):
         (["posture", "--mass-centre-shift-m", "ahead"], "mass_centre_shift_m"),
         (["uphill", "--slope-deg", "3"], "--slope-deg has no effect"),
         (["uphill", "--swing", "--step-difference"], "one at a time"),
+        (["uphill", "--prosthetic-step-m", "0.4"], "there is no option named '--prosthetic-step-m'"),
+        (["uphill", "--helper-share", "0.1"], "--helper-share has no effect without --helper-support"),
+        (["posture", "--rail-share", "0.1"], "--rail-share has no effect without --rail-side"),
+        (["ramp", "--rail-side", "none", "--rail-share", "0.1"], "--rail-share has no effect"),
+        (["ramp", "--preset", ""], "there is no ramp named ''"),
         (["uphill", "--step-difference", "--step-length-m", "0.16"], "too short for uneven steps"),
         (["ramp", "--profile", "none.csv", "--start-on-slope"], "--start-on-slope has no effect"),
         (["ramp", "--strides", "4"], "--strides has no effect"),

@@ -10,18 +10,13 @@ from sim.scenario import Scenario, to_dict
 from sim.survey import default_axes
 from sim.survey_figures import figures_for
 from sim.table_reader import read_table
+from tests.unit import one_sentence
 
 SMALL = ["sweep", "--strides", "2", "--workers", "1", "--slope-deg=-4:-6:2", "--step-length-m=0.45,0.5"]
 
 
 def fault(capsys, *arguments):
-    assert main(["sweep", *arguments]) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.count("\n") == 1
-    assert said.err.startswith("rampwalk: ")
-    assert said.err.rstrip().endswith((".", "?"))
-    return said.err
+    return one_sentence.fault(capsys, "sweep", *arguments)
 
 
 def test_a_small_sweep_writes_table_about_and_figures(tmp_path, capsys):

@@ -10,6 +10,7 @@ from sim.cli import COMMANDS, main
 from sim.commands.scenario_options import SETTING_OF
 from sim.metrics import METRICS
 from sim.scenario import Scenario, names, replace_by_name, to_toml
+from tests.unit.one_sentence import fault
 
 SHORT = ["walk", "--slope-deg", "-8", "--step-length-m", "0.5", "--flexion-resistance", "40", "--strides", "2"]
 ROOT = Path(__file__).parents[2]
@@ -27,22 +28,14 @@ def result_of(capsys, *arguments):
     return json.loads(said.out)
 
 
-def fault(capsys, *arguments):
-    """The one sentence that bad input is answered with."""
-    assert main(list(arguments)) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.count("\n") == 1
-    assert said.err.rstrip().endswith((".", "?"))
-    assert "Traceback" not in said.err
-    return said.err
-
-
 def test_json_on_standard_output_is_one_object_and_nothing_else():
     done = command(*SHORT, "--json", "-")
     assert (done.returncode, done.stderr) == (0, "")
     result = json.loads(done.stdout)
-    assert list(result) == ["scenario", "outcome", "reason", "metrics", "energy", "steps", "software", "caution"]
+    assert list(result) == [
+        "scenario", "outcome", "reason", "start", "started_from", "metrics", "energy", "steps", "software", "caution",
+    ]  # fmt: skip
+    assert (result["start"], result["started_from"]) == ("standing", [])
     assert result["caution"] == CAUTION
     assert result["outcome"] in {"walked", "fell", "stalled"}
     assert list(result["metrics"]) == list(METRICS)

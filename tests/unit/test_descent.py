@@ -97,6 +97,7 @@ def test_the_command_compares_settings(tmp_path, capsys):
         (["--over", "slope_deg=4"], "not downhill"),
         (["--over", "slope_deg"], "not NAME=RANGE"),
         (["--limbs", "both-sound"], "no prosthetic knee"),
+        (["--over", "person.limbs=both-sound"], "no prosthetic knee"),
     ],
 )
 def test_bad_input_is_one_sentence(capsys, arguments, said):

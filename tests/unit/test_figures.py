@@ -34,16 +34,8 @@ from sim.plots.bands import FARTHEST, band_marks, bands_figure
 from sim.plots.convergence import convergence_figure, error_lines, fitted_order
 from sim.plots.data import PACES, travel_data, walk_data
 from sim.plots.sensitivity import sensitivity_figure
-from sim.plots.sketch import (
-    SYMBOLS,
-    contact_sketch,
-    knee_sketch,
-    model_figure,
-    sketch_pose,
-    symbol_list,
-    symbol_table,
-    walker_sketch,
-)
+from sim.plots.sketch import contact_sketch, knee_sketch, model_figure, sketch_pose, walker_sketch
+from sim.plots.sketch_symbols import SYMBOLS, symbol_list, symbol_table
 from sim.plots.stride import PANELS, power_by_source
 from sim.plots.style import DOUBLE_MM, SINGLE_MM
 from sim.plots.window import window_figure
@@ -200,7 +192,8 @@ def test_another_process_writes_the_same_bytes(saved, tmp_path):
     """Of the sketch, which needs no walk; hashes of words differ between processes."""
     code = (
         "import sys; from sim.body import build_body; from sim.scenario import Scenario;"
-        "from sim.plots import save_for_print; from sim.plots.sketch import model_figure, symbol_table;"
+        "from sim.plots import save_for_print; from sim.plots.sketch import model_figure;"
+        "from sim.plots.sketch_symbols import symbol_table;"
         "s = Scenario(); b = build_body(s.person, s.components, s.foot);"
         "save_for_print(model_figure(b, s.person), sys.argv[1], symbol_table())"
     )

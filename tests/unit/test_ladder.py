@@ -1,14 +1,17 @@
 """The ladder of practice: order, bounds and ties with made-up burdens, then one small real round and the command."""
 
 import itertools
+import json
 
 import pytest
 
+from sim.caution import CAUTION
 from sim.cli import main
 from sim.errors import RampwalkError
 from sim.frontal import Frontal
-from sim.ladder import SUPPORTS, Ladder, Situation, climb, is_tie, neighbours, scenario_of, situations
+from sim.ladder import climb, is_tie, neighbours
 from sim.ladder_burden import PARTS, Burden, burden_of_walk
+from sim.ladder_situations import SUPPORTS, Ladder, Situation, scenario_of, situations
 from sim.plots.ladder import ladder_data, ladder_figure
 from sim.scenario import Person
 
@@ -111,6 +114,12 @@ def test_the_command_tells_rungs_reasons_and_that_it_is_a_suggestion(capsys, mon
         assert words in said
     assert (tmp_path / "ladder.csv").read_text(encoding="utf-8").startswith("situation,rung,outcome,burden,")
     assert main(["ladder", "--weight-margin", "-1"]) == 2
+    capsys.readouterr()
+    assert main(["ladder", "--json", "-"]) == 0
+    result = json.loads(capsys.readouterr().out)
+    assert result["caution"] == CAUTION
+    assert result["software"]["gains_sha256"]
+    assert "to discuss" in result["suggestion"]
 
 
 def test_the_figure_has_a_bar_per_part_and_rung():

@@ -202,6 +202,12 @@ def test_an_older_page_is_kept_unless_asked(tmp_path, capsys):
     assert target.read_text() == "mine"
 
 
+def test_a_page_is_named_as_one(tmp_path, capsys):
+    assert main(["lesson", "--out", str(tmp_path / "lesson.txt")]) == 2
+    assert "must end in .html" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_the_command_writes_the_page_and_says_what_is_in_it(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(page_module, "lesson_axes", lambda _small: AXES)
     target = tmp_path / "lesson.html"

@@ -1,10 +1,12 @@
 """One setting everywhere: search and criteria with made-up runs, then one small real round, command and figure."""
 
+import json
 import math
 from pathlib import Path
 
 import pytest
 
+from sim.caution import CAUTION
 from sim.cli import main
 from sim.errors import RampwalkError
 from sim.overlap import Asked, Kept, SameSetting, ask, common, most_together
@@ -123,6 +125,11 @@ def test_the_command_tells_windows_and_where_they_meet(capsys, monkeypatch, tmp_
     assert "no device setting follows from it" in said
     assert (tmp_path / "meet.csv").read_text(encoding="utf-8").startswith("activity,")
     assert main(["overlap", "--criterion", "no_such=1"]) == 2
+    capsys.readouterr()
+    assert main(["overlap", "--json", "-"]) == 0
+    result = json.loads(capsys.readouterr().out)
+    assert result["caution"] == CAUTION
+    assert result["software"]["gains_sha256"]
 
 
 @pytest.mark.slow

@@ -1,6 +1,8 @@
 """The caution is wherever a result is, and the page on safety is found from there."""
 
+import inspect
 import re
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -20,9 +22,11 @@ def plain(text):
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_every_help_text_carries_the_caution(capsys, command):
+def test_every_help_text_carries_the_caution_and_names_the_safety_page(capsys, command):
     assert main([command, "--help"]) == 0
-    assert CAUTION in plain(capsys.readouterr().out)
+    said = plain(capsys.readouterr().out)
+    assert CAUTION in said
+    assert SAFETY_PAGE in said
 
 
 def test_the_help_of_the_program_names_the_safety_page(capsys):
@@ -41,13 +45,78 @@ def test_every_report_of_a_walk_carries_the_caution():
     assert len(ended) == 2  # one that walked, one that did not
 
 
-def test_pages_carry_the_caution_and_the_safety_page():
+#: Commands that are done in a second or so, with what keeps them short.
+QUICK = {
+    "uneven": ["--strides", "1"],
+    "descent": ["--strides", "1"],
+    "stand": ["--seconds", "4"],
+    "bend": ["--repeats", "1"],
+    "sit": [],
+    "step-to": [],
+    "stair": [],
+    "ramp": ["--slope-deg=-4", "--runs", "1", "--run-m", "2", "--level-m", "1"],
+    "rail": ["--strides", "1"],
+    "helper": ["--strides", "1"],
+    "posture": ["--strides", "1"],
+    "uphill": ["--swing", "--strides", "1"],
+}
+#: Many walks each: of these only that they print it; `walk` is tested above.
+MANY = ("export", "sweep", "sensitivity", "surface", "window", "report", "overlap", "ladder", "lesson", "demo")
+
+
+@pytest.mark.parametrize("command", QUICK)
+def test_every_command_ends_with_the_caution(capsys, command):
+    assert main([command, *QUICK[command]]) == 0
+    assert capsys.readouterr().out.rstrip().endswith(CAUTION)
+
+
+def test_no_command_is_forgotten():
+    assert {"walk", *QUICK, *MANY} == set(COMMANDS)
+    for command in MANY:
+        run = inspect.getsource(import_module(f"sim.commands.{command}").run)
+        said = [line for line in run.splitlines() if "print(" in line or "deliver(" in line]
+        assert any("CAUTION" in line for line in said), command
+
+
+def test_pages_carry_the_caution_at_their_top_and_the_safety_page():
     templates = list((ROOT / "sim").rglob("*.html"))
-    assert templates
+    assert {path.name for path in templates} == {"demo.html", "page.html", "report.html"}
     for path in templates:
         text = path.read_text(encoding="utf-8")
-        assert "$caution" in text, path
-        assert "safety" in text, path
+        heading = text.index("<h1>")
+        assert heading < text.index("$caution", heading) < heading + 300, path
+        assert "$safety_page" in text, path
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        "docs/activities.md",
+        "docs/window.md",
+        "docs/lessons/README.md",
+        "experiments/people/README.md",
+        "figures/README.md",
+    ],
+)
+def test_pages_of_results_carry_the_caution(page):
+    said = plain((ROOT / page).read_text(encoding="utf-8")).lower()
+    assert "no device setting follows from it" in said
+    assert "settings are made with the person by licensed practice" in said
+
+
+def test_the_page_lists_every_command_where_the_caution_is_shown():
+    text = (ROOT / SAFETY_PAGE).read_text(encoding="utf-8")
+    shown = text.split("## Where the caution is shown")[1].split("\n## ")[0]
+    assert [command for command in COMMANDS if f"`{command}`" not in shown] == []
+
+
+def test_what_could_be_taken_for_advice_says_that_it_is_none():
+    from sim.commands.ladder import SUGGESTION
+    from sim.window_band import Band
+    from sim.window_band_words import band_lines
+
+    assert "A suggestion to discuss" in SUGGESTION
+    assert "not a recommendation" in band_lines(Band(None, 75.0, {}, {}, 0.0))[-1]
 
 
 def test_the_readme_carries_the_caution_and_links_the_page():

@@ -148,6 +148,14 @@ def test_a_walker_that_keeps_its_own_rhythm_is_told():
     assert "(10 % of the wanted difference is walked)" in said
 
 
+def test_what_was_not_measured_is_a_dash():
+    table = compare(Scenario(), made()).assign(knee_loaded_peak_rate_deg_s=math.nan)
+    table["knee_loaded_peak_rate_deg_s_difference"] = math.nan
+    lines = uneven_lines(table)
+    assert not [line for line in lines if "nan" in line]
+    assert sum(" -  " in line for line in lines) == (table["outcome"] == "walked").sum() > 1
+
+
 def test_no_comparison_without_even_steps():
     def fallen(cells):
         return [dict.fromkeys(UNEVEN_COLUMNS, math.nan) | {"outcome": "fell"} for _ in cells]

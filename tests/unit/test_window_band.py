@@ -15,16 +15,13 @@ from sim.scenario import Scenario, replace_by_name, to_toml
 from sim.window import RESISTANCE, find_windows
 from sim.window_band import (
     Member,
-    band_lines,
     find_band,
     members_of,
     model_spreads,
     people_spreads,
     scaled_steps,
-    shares_over,
-    spread_of_ends,
-    users_of,
 )
+from sim.window_band_words import band_lines, shares_over, spread_of_ends, users_of
 from sim.window_criteria import Criteria
 from tests.unit.made_up_walks import FELL, GOOD, rate, stiff, walker
 
