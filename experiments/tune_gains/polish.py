@@ -13,6 +13,7 @@ import itertools
 import json
 import time
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ import numpy as np
 
 from experiments.tune_gains.encode import TIME, VALUE, as_file, coordinates, encode, read, tables
 from experiments.tune_gains.scenarios import pack
+from experiments.tune_gains.score import bumps
 from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.search import knot_at
 from sim.gains import GAINS_FILE
@@ -27,6 +29,8 @@ from sim.scenario import Knee, Person, Scenario
 
 #: What is weighed otherwise than in the score: the misses that are left, and what a polish cannot change.
 WEIGHT = {"yield": 2.0, "loading knee": 2.0, "double support": 2.0, "scuffs": 0.2, "effort": 0.2, "positive work": 0.5}
+#: Weight of the roughness of the map, of which the score knows nothing.
+ROUGH = 10.0
 TIME_STEP = 5e-4
 
 
@@ -64,8 +68,36 @@ def uphill() -> list[Scenario]:
 
 def long_walks() -> list[Scenario]:
     """Short steps on a stiff knee, where a walk on -12 degrees fell late, and some others to hold."""
-    stiff = itertools.product((-12.0,), (0.41, 0.45, 0.5, 0.57), (75.0, 110.0))
+    stiff = itertools.product((-12.0,), (0.4, 0.41, 0.45, 0.5, 0.57, 0.6), (75.0, 110.0))
     return [*(one(*cell) for cell in stiff), one(-11.3, 0.44, 105.0), one(-12.0, 0.45, 45.0), one(-12.0, 0.52, 36.0)]
+
+
+def even() -> list[Scenario]:
+    """The main job at even distances of slope, so that also the ground between two knots is walked, and its corners."""
+    slopes = tuple(np.linspace(-12.0, -4.0, 7))
+    columns = ((0.43, 36.0), (0.5, 36.0), (0.57, 36.0), (0.5, 75.0), (0.43, 95.0), (0.57, 60.0))
+    lattice = (one(slope, step, resistance) for step, resistance in columns for slope in slopes)
+    middle = itertools.product((-8.0, -10.0), (0.45, 0.55), (27.0, 50.0))
+    corners = [(-4.0, 0.6, 30.0), (-4.0, 0.4, 110.0), (-11.0, 0.4, 30.0), (-12.0, 0.4, 110.0), (-12.0, 0.6, 110.0)]
+    people = (Person(mass_kg=55.0, stature_m=1.6), Person(mass_kg=100.0, stature_m=1.9))
+    return [
+        *lattice,
+        *(one(*cell) for cell in (*middle, *corners)),
+        *(one(-8.0, 0.5 * p.stature_m / 1.75, 40.0 * p.mass_kg / 75.0, p) for p in people),
+        one(0.0, 0.5, 40.0),
+    ]
+
+
+def neighbours(scenarios: list[Scenario]) -> np.ndarray[Any, Any]:
+    """Triples of walks that follow each other at even distances of slope and differ in nothing else, shape (n, 3)."""
+    found = [
+        (i, i + 1, i + 2)
+        for i, (a, b, c) in enumerate(zip(scenarios, scenarios[1:], scenarios[2:], strict=False))
+        if a != b
+        and abs(a.slope_deg - 2.0 * b.slope_deg + c.slope_deg) < 1e-6
+        and replace(a, slope_deg=b.slope_deg) == b == replace(c, slope_deg=b.slope_deg)
+    ]
+    return np.array(found, np.int64).reshape(-1, 3)
 
 
 def brisk() -> list[Scenario]:
@@ -83,6 +115,7 @@ JOBS = {
     "main": (main_job, (-4.0, -8.0, -10.0), 8.0, VALUE),
     "steep": (steep, (-16.0,), 14.0, VALUE),
     "uphill": (uphill, (5.0,), 22.0, VALUE),
+    "even": (even, (-4.0, -6.0, -8.0, -10.0, -12.0), 8.0, VALUE),
     "long": (long_walks, (-12.0,), 20.0, VALUE),
     "brisk": (brisk, (-10.0, -8.0, -4.0, 0.0), 8.0, TIME),
 }
@@ -104,15 +137,18 @@ def cost(row: Any) -> tuple[float, dict[str, float]]:
     from experiments.tune_gains.walks import ProcessorWalks
 
     if _WALKS is None:
-        settings, plants, known = pack(JOBS[_JOB][0]())
-        _WALKS = (ProcessorWalks(settings, plants), known)
-    walks, known = _WALKS
+        scenarios = JOBS[_JOB][0]()
+        settings, plants, known = pack(scenarios)
+        _WALKS = (ProcessorWalks(settings, plants), known, neighbours(scenarios))
+    walks, known, triples = _WALKS
     seconds = JOBS[_JOB][2]
     steps, status, lasted = walks.run(np.array([row]), seconds, TIME_STEP)
     parts = score_terms(np, steps, status, lasted, known, seconds)
     each = sum(WEIGHT.get(name, 1.0) * value for name, value in parts.items())
     worst = np.sort(each)[-max(1, len(each) // 7) :].mean()
-    return float(each.mean() + 0.3 * worst), {name: float(value.mean()) for name, value in parts.items()}
+    means = {name: float(value.mean()) for name, value in parts.items()}
+    means["rough"] = ROUGH * float(bumps(np, steps, status, known["weight"], triples).mean()) if len(triples) else 0.0
+    return float(each.mean() + 0.3 * worst + means["rough"]), means
 
 
 def main() -> None:
