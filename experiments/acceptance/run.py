@@ -106,6 +106,7 @@ def report(pool: ProcessPoolExecutor, quick: bool) -> str:
     lines += it_walks(run, axes, 60 if quick else 200)
     lines += human(run, grid((-5, -8, -10), (0.45, 0.50, 0.55), (25, 32, 40, 50)), "-5, -8, -10 deg")
     lines += human(run, between(72, 7), "72 walks drawn from -10 to -5 deg, none of them used in the search")
+    lines += trade(run)
     lines += smooth(run, 5 if quick else 7)
     lines += converged(run)
     return "\n".join(lines) + "\n"
@@ -164,6 +165,26 @@ def human(run: Any, scenarios: list[Scenario], where: str) -> list[str]:
         met = sum(abs(x[k] - 1) <= 0.10 for x in ratio)
         seen = f"{min(x[k] for x in ratio):.2f} to {max(x[k] for x in ratio):.2f}" if ratio else "-"
         lines.append(f"- {name} within 10 % of the wanted: {met} of {len(ratio)} (ratio {seen})")
+    return [*lines, ""]
+
+
+def trade(run: Any) -> list[str]:
+    """Why the knee cannot bend enough at 50 and the sound leg be spared at 25 N m s/rad with one gait.
+
+    A linear damper turns the impulse of the moment about the knee into angle: c (flexion at sound landing - flexion at
+    landing) = integral of M dt, whatever the person does. With the impulse the same at both ends, the angles differ by
+    the ratio of the resistances; 25 to 50 N m s/rad then fills 25 to 50 degrees to the brim.
+    """
+    lines = [
+        "## Knee and sound leg over the window (steps of 0.5 m)",
+        "| slope [deg] | resistance [N m s/rad] | knee at sound landing [deg] | impulse [N m s] | sound peak [BW] |",
+        "|---:|---:|---:|---:|---:|",
+    ]
+    cells = grid((-8, -10), (0.5,), (25, 28, 32, 36, 40, 45, 50))
+    for s, row in zip(cells, run(cells), strict=True):
+        c, bent = s.knee.flexion_resistance, row["knee_flexion_at_sound_landing_deg"]
+        gained = math.radians(bent - row["prosthetic_knee_flexion_at_landing_deg"])
+        lines.append(f"| {s.slope_deg:g} | {c:g} | {bent:.1f} | {c * gained:.1f} | {row['sound_peak_force_bw']:.2f} |")
     return [*lines, ""]
 
 

@@ -4,7 +4,8 @@
 
 The walks of the main job take 0.67 s a step. At 0.53 s, able-bodied walkers at 1.25 m/s, the present gains fall; an
 earlier search had found some that walk there, with landings that are too hard (`quick_steps.json`). `per_step_time` is
-chosen so that at that step they act, and not at all at the step time of the main job.
+chosen so that at that step they act, and not at all at the step time of the main job. With `--quick gains.json` the
+quick steps of any gains file are kept while the others came from a later polish.
 """
 
 from __future__ import annotations
@@ -59,8 +60,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--start", type=Path, default=GAINS_FILE)
     parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--quick", type=Path, default=QUICK, help="gains file whose quick steps are kept")
     options = parser.parse_args()
-    table = with_haste(json.loads(options.start.read_text()), json.loads(QUICK.read_text()))
+    table = with_haste(json.loads(options.start.read_text()), json.loads(options.quick.read_text()))
     options.out.write_text(json.dumps(table, indent=1) + "\n")
 
 

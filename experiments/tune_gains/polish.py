@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from experiments.tune_gains.encode import TIME, VALUE, as_file, coordinates, encode, read, tables
+from experiments.tune_gains.encode import STEP, TIME, VALUE, as_file, coordinates, encode, read, tables
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import bumps
 from experiments.tune_gains.score import terms as score_terms
@@ -31,6 +31,8 @@ from sim.scenario import Knee, Person, Scenario
 WEIGHT = {"yield": 2.0, "loading knee": 2.0, "double support": 2.0, "scuffs": 0.2, "effort": 0.2, "positive work": 0.5}
 #: Weight of the roughness of the map, of which the score knows nothing.
 ROUGH = 10.0
+#: Steps after which a gait has settled, as far as the roughness goes: step by step people correct their reach.
+SETTLED = 9
 TIME_STEP = 5e-4
 
 
@@ -88,6 +90,27 @@ def even() -> list[Scenario]:
     ]
 
 
+def any_step() -> list[Scenario]:
+    """Short and long steps at both ends of the resistance, at even distances of slope."""
+    slopes = tuple(np.linspace(-12.0, -6.0 - 2.0 / 3.0, 5))
+    columns = ((0.42, 50.0), (0.5, 28.0), (0.5, 50.0), (0.58, 36.0), (0.6, 105.0), (0.45, 105.0), (0.55, 28.0))
+    lattice = (one(slope, step, resistance) for step, resistance in columns for slope in slopes)
+    cells = [(-10.0, 0.5, 38.0), (-10.0, 0.55, 50.0), (-8.0, 0.45, 38.0), (-5.0, 0.5, 38.0), (-12.0, 0.4, 110.0)]
+    people = (Person(mass_kg=55.0, stature_m=1.6), Person(mass_kg=100.0, stature_m=1.9))
+    return [
+        *lattice,
+        *(one(*cell) for cell in cells),
+        *(one(-8.0, 0.5 * p.stature_m / 1.75, 40.0 * p.mass_kg / 75.0, p) for p in people),
+    ]
+
+
+def nine() -> list[Scenario]:
+    """Around -9 degrees, where the gait of -8 meets that of -10: short and long steps, both ends of the resistance."""
+    slopes = (-10.0 - 2.0 / 3.0, -9.0 - 1.0 / 3.0, -8.0), (-9.0 - 2.0 / 3.0, -9.0, -8.0 - 1.0 / 3.0)
+    columns = ((0.42, 50.0), (0.5, 28.0), (0.5, 50.0), (0.58, 36.0), (0.6, 105.0), (0.45, 105.0), (0.55, 75.0))
+    return [one(slope, *column) for column in columns for three in slopes for slope in three]
+
+
 def neighbours(scenarios: list[Scenario]) -> np.ndarray[Any, Any]:
     """Triples of walks that follow each other at even distances of slope and differ in nothing else, shape (n, 3)."""
     found = [
@@ -110,14 +133,16 @@ def brisk() -> list[Scenario]:
 
 
 #: Each job: its walks, the slopes of the knots that it moves, how long it walks [s], and which
-#: term of the gains it moves. Uphill the step slowly loses its speed, and a fall comes late.
+#: terms of the gains it moves. Uphill the step slowly loses its speed, and a fall comes late.
 JOBS = {
-    "main": (main_job, (-4.0, -8.0, -10.0), 8.0, VALUE),
-    "steep": (steep, (-16.0,), 14.0, VALUE),
-    "uphill": (uphill, (5.0,), 22.0, VALUE),
-    "even": (even, (-4.0, -6.0, -8.0, -10.0, -12.0), 8.0, VALUE),
-    "long": (long_walks, (-12.0,), 20.0, VALUE),
-    "brisk": (brisk, (-10.0, -8.0, -4.0, 0.0), 8.0, TIME),
+    "main": (main_job, (-4.0, -8.0, -10.0), 8.0, (VALUE,)),
+    "steep": (steep, (-16.0,), 14.0, (VALUE,)),
+    "uphill": (uphill, (5.0,), 22.0, (VALUE,)),
+    "even": (even, (-4.0, -6.0, -8.0, -10.0, -12.0), 8.0, (VALUE,)),
+    "any step": (any_step, (-8.0, -10.0, -12.0), 11.0, (VALUE, STEP)),
+    "nine": (nine, (-9.0,), 11.0, (VALUE, STEP)),
+    "long": (long_walks, (-12.0,), 20.0, (VALUE,)),
+    "brisk": (brisk, (-10.0, -8.0, -4.0, 0.0), 8.0, (TIME,)),
 }
 
 
@@ -147,7 +172,8 @@ def cost(row: Any) -> tuple[float, dict[str, float]]:
     each = sum(WEIGHT.get(name, 1.0) * value for name, value in parts.items())
     worst = np.sort(each)[-max(1, len(each) // 7) :].mean()
     means = {name: float(value.mean()) for name, value in parts.items()}
-    means["rough"] = ROUGH * float(bumps(np, steps, status, known["weight"], triples).mean()) if len(triples) else 0.0
+    rough = bumps(np, steps, status, known["weight"], triples, SETTLED) if len(triples) else np.zeros(1)
+    means["rough"] = ROUGH * float(rough.mean())
     return float(each.mean() + 0.3 * worst + means["rough"]), means
 
 
@@ -165,9 +191,9 @@ def main() -> None:
     template = json.loads(options.start.read_text())
     row = read(template)
     knots = [(knot_at(row, slope),) for slope in JOBS[options.job][1]]
-    moved = coordinates(knots, (JOBS[options.job][3],), habits=True)
+    moved = coordinates(knots, JOBS[options.job][3], habits=True)
     point = encode(row, moved)
-    low, high = (0.01, 0.99) if JOBS[options.job][3] == VALUE else (-3.0, 3.0)
+    low, high = np.array([(0.01, 0.99) if number.term == VALUE else (-3.0, 3.0) for number in moved]).T
     pace = np.full(len(moved), options.step)
     begin, rounds, tried = time.time(), 0, 0
     order = np.random.default_rng(options.seed)
@@ -183,8 +209,8 @@ def main() -> None:
                     break
                 sides = np.repeat(point[None], 2 * len(some), 0)
                 for i, k in enumerate(some):
-                    sides[2 * i, k] = min(high, point[k] + pace[k])
-                    sides[2 * i + 1, k] = max(low, point[k] - pace[k])
+                    sides[2 * i, k] = min(high[k], point[k] + pace[k])
+                    sides[2 * i + 1, k] = max(low[k], point[k] - pace[k])
                 results = list(pool.map(cost, tables(sides, row, moved)))
                 tried += len(results)
                 better, single = point.copy(), None

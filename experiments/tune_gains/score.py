@@ -123,15 +123,16 @@ def terms(  # noqa: PLR0915  (one wish after the other)
     return {"fall": out["fall"]} | {name: xp.where(fallen, 0.0, value) for name, value in gait.items()}
 
 
-def bumps(xp: Any, steps: Any, status: Any, weight: Any, triple: Any) -> Any:
+def bumps(xp: Any, steps: Any, status: Any, weight: Any, triple: Any, skip: int = SKIP) -> Any:
     """Roughness of the map: how far the middle of three neighbours is from the mean of the outer two, in peak force.
 
     Parameters
     ----------
     triple : shape (triples, 3), indices of walks whose scenarios lie on a line at equal distance
+    skip : steps at the beginning that do not count
     """
     done = steps[:, :, COLUMN["time"]] > 0.0
-    used = done & (xp.arange(steps.shape[1])[None, :] >= SKIP)
+    used = done & (xp.arange(steps.shape[1])[None, :] >= skip)
     total = 0.0
     for leg in range(2):
         value = xp.where(used, steps[:, :, COLUMN["peak"] + leg], 0.0).max(1) / weight

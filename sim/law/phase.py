@@ -10,7 +10,7 @@ from sim.law.geometry import Pose, clip
 from sim.law.ground import direction, height_and_slope
 
 #: Shares of an error that the person corrects in the next step of the same kind (ours, 0.1 to 0.5 work alike).
-LEARN_REACH, LEARN_SPEED, LEARN_LEAN = 0.3, 0.15, 0.25
+LEARN_REACH, LEARN_SPEED, LEARN_LEAN = 0.6, 0.15, 0.25
 #: Corrections of speed and lean stay within this share and this angle [rad] (ours); that of reach within `reach_limit`.
 MOST_SPEED, MOST_LEAN = 0.35, 0.15
 #: A foot counts as loaded above this share of the weight (ours; about 20 N, the usual force-plate threshold).

@@ -123,7 +123,7 @@ GAINS = np.dtype(
     }
 )
 # Gain = value + per step * w + per step time * r, each linear in slope between knots, kept inside low and high.
-GAIN_KNOTS = 8
+GAIN_KNOTS = 9
 GAIN_TABLE = np.dtype(
     [
         ("slope", "f8", (GAIN_KNOTS,)),  # of the knots [rad], rising
