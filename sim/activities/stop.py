@@ -23,11 +23,11 @@ from sim.settings import check, number, optional, whole
 
 _OURS = ours_practice.stop()
 #: How far the trunk may lean back in the last step [deg], forward negative (ours: people lean a few degrees).
-LEAST_LEAN, MOST_LEAN = -6.0, 12.0
+LEAST_LEAN, MOST_LEAN = -6.0, 10.0
 #: First lean that is tried [deg], how many are tried at most, where the extrapolated mass centre should be when the
-#: feet have closed up, and how near to that is near enough [leg lengths ahead of the sound ankle] (all ours: the middle
-#: of what comes to rest).
-FIRST_LEAN, MOST_TRIALS, WANTED_MARGIN, NEAR_ENOUGH = 3.0, 10, 0.047, 0.017
+#: feet have closed up, and how near to that it is worth trying to stand [leg lengths ahead of the sound ankle]; for
+#: how long [s] (all ours: the middle and the width of what comes to rest).
+FIRST_LEAN, MOST_TRIALS, WANTED_MARGIN, NEAR_ENOUGH, TRIED_STANDING = 3.0, 7, 0.047, 0.055, 1.0
 #: Outcomes of ends that are no fall.
 ENDS = {NO_LANDING: "stalled", NO_CLOSING: "not stopped", NOT_AT_REST: "not stopped", NO_FIRST_STEP: "stuck"}
 
@@ -95,13 +95,19 @@ def stop(settings: Stop) -> PostureResult:
 def find_lean(settings: Stop, body: Body) -> tuple[float, int]:
     """Lean of the trunk with which the body comes to rest over the feet, as a person finds it: by trying.
 
-    Each trial is a whole run from the start up to where the feet have closed up; too far ahead there asks for more
-    lean, too far behind for less. None of them is part of the run that is reported.
+    Each trial is a run from the start until the person has stood a moment; too far ahead when the feet have closed up
+    asks for more lean, too far behind for less. None of the trials is part of the run that is reported.
+
+    Parameters
+    ----------
+    settings : Stop
+    body : Body
 
     Returns
     -------
     (float, int)
-        The lean that came nearest [deg], backward positive, and how many were tried.
+        The first lean that came to rest, or else the one that came nearest [deg], backward positive; how many were
+        tried.
     """
     low, high, lean, best, nearest = LEAST_LEAN, MOST_LEAN, FIRST_LEAN, FIRST_LEAN, math.inf
     for trial in range(1, MOST_TRIALS + 1):
@@ -112,8 +118,8 @@ def find_lean(settings: Stop, body: Body) -> tuple[float, int]:
             return lean, trial
         if closed and abs(off) < nearest:
             best, nearest = lean, abs(off)
-        if nearest < NEAR_ENOUGH:
-            return best, trial
+        if closed and abs(off) < NEAR_ENOUGH and steering.stand_still(TRIED_STANDING):
+            return lean, trial
         low, high = (lean, high) if off > 0.0 else (low, lean)
         lean = 0.5 * (low + high)
     return best, MOST_TRIALS

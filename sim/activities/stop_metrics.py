@@ -16,6 +16,12 @@ from sim.series import Series
 #: What `rampwalk stop` measures; meaning in `docs/activities.md`.
 METRICS = (
     "time_s",
+    "decided_at_s",
+    "braked_at_s",
+    "closed_at_s",
+    "rest_at_s",
+    "goes_over_at_s",
+    "set_off_at_s",
     "lean_back_deg",
     "lean_trials",
     "steps_to_stop",
@@ -27,6 +33,7 @@ METRICS = (
     "sound_peak_force_stopping_bw",
     "prosthetic_peak_force_stopping_bw",
     "prosthetic_knee_peak_flexion_stopping_deg",
+    "closing_foot_farthest_ahead_m",
     "mass_centre_margin_at_closing_m",
     "prosthetic_load_share_at_rest",
     "prosthetic_knee_flexion_at_rest_deg",
@@ -63,6 +70,15 @@ def stop_metrics(weight: float, stand_s: float, slope_deg: float, course: Course
     """
     metrics: Metrics = dict.fromkeys(METRICS)
     metrics["time_s"] = course.relay.time
+    for name, moment in (
+        ("decided_at_s", course.told_at),
+        ("braked_at_s", course.braked_at),
+        ("closed_at_s", course.closed_at),
+        ("rest_at_s", course.rest_at),
+        ("goes_over_at_s", course.rose_at),
+        ("set_off_at_s", course.off_at),
+    ):
+        metrics[name] = moment or None
     walks, time = course.relay.walks(), series.time
     smooth = filtered_forces(series)[:, :, 0] / weight if len(time) > 1 else np.zeros((len(time), 2))
 
@@ -78,6 +94,9 @@ def stop_metrics(weight: float, stand_s: float, slope_deg: float, course: Course
         stopping = during(course.told_at, course.rest_at or course.relay.time)
         metrics["time_to_close_s"] = course.closed_at - course.told_at
         metrics["mass_centre_margin_at_closing_m"] = course.margin * _leg_length(course)
+        swing = during(course.braked_at, course.closed_at)
+        ahead = series.ankle[swing, PROSTHETIC, 0] - series.ankle[swing, SOUND, 0]
+        metrics["closing_foot_farthest_ahead_m"] = float(ahead.max())
         metrics["sound_peak_force_stopping_bw"] = _highest(smooth[:, SOUND], stopping)
         metrics["prosthetic_peak_force_stopping_bw"] = _highest(smooth[:, PROSTHETIC], stopping)
         flexion = series.knee_flexion[stopping, PROSTHETIC]

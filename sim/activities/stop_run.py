@@ -32,10 +32,10 @@ AT_REST_SPEED, LONGEST_SETTLE = 0.02, 8.0
 #: Before the first step: time in which the weight goes over to the sound leg [s], then time in which the wanted place
 #: of the mass centre goes ahead [s] and by how much, from where [leg lengths ahead of the sound ankle]; flexion of the
 #: sound knee [rad].
-OVER, TIP, AHEAD, BEGIN, SOUND_FLEXION = 1.0, 0.4, 0.23, 0.035, math.radians(4.0)
+OVER, TIP, AHEAD, BEGIN, SOUND_FLEXION = 1.0, 0.4, 0.28, 0.035, math.radians(4.0)
 #: The first foot leaves the ground when the extrapolated mass centre (x + v sqrt(l / g), Hof 2005, from memory) is so
 #: far ahead of the sound ankle [leg lengths]; longest wait for that [s].
-LEAVES_AT, LONGEST_TIP = 0.163, 3.0
+LEAVES_AT, LONGEST_TIP = 0.14, 3.0
 #: A hip so far from the feet is a fall [leg lengths], as in step-to descent.
 FARTHEST = 1.2
 #: Ends of a run that are no fall.
