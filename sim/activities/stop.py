@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sim.activities.stop_metrics import METRICS, stop_metrics, stop_reason
-from sim.activities.stop_run import NO_CLOSING, NO_FIRST_STEP, NOT_AT_REST, Course, Steering
+from sim.activities.stop_run import BEGINS, NO_CLOSING, NO_FIRST_STEP, NOT_AT_REST, Course, Steering
 from sim.body import Body
 from sim.drivers.posture_loop import PostureRun
 from sim.drivers.relay import NO_LANDING, Relay
@@ -37,7 +37,8 @@ class Stop(InPlace):
     """Walk `strides_before` strides with steps of `step_m`, stop, stand for `stand_s`, walk `strides_after` strides.
 
     `stand_s` counts from when the mass centre is slower than 0.02 m/s for good. `lean_back_deg` is the lean of the
-    trunk in the last step before the stop, backward positive; left out, the person tries some (see `find_lean`).
+    trunk in the last step before the stop, backward positive; left out, the person tries some (see `find_lean`). From
+    where to set off again is tried too.
     """
 
     slope_deg: float = number(_OURS["slope"], -12, 0, "downhill is negative")
@@ -78,7 +79,12 @@ def stop(settings: Stop) -> PostureResult:
     lean, trials = settings.lean_back_deg, 0
     if lean is None:
         lean, trials = find_lean(settings, body)
-    course = run_course(settings, body, lean)
+    course, places = run_course(settings, body, lean, BEGINS[0]), 1
+    while course.status and course.off_at and places < len(BEGINS):  # it fell after setting off: from another place
+        other = run_course(settings, body, lean, BEGINS[places])
+        places += 1
+        if other.status == 0:
+            course = other
     run = _as_run(course)
     broken = invalid_result("stop", settings, run, body, METRICS)
     if broken:
@@ -86,6 +92,7 @@ def stop(settings: Stop) -> PostureResult:
     series = series_of_posture(run.frames, body)
     metrics = stop_metrics(settings.person.weight, settings.stand_s, settings.slope_deg, course, series)
     metrics["lean_back_deg"], metrics["lean_trials"] = lean, float(trials)
+    metrics["set_off_trials"] = float(places) if course.off_at else None
     outcome = "stopped and walked on" if course.status == 0 else ENDS.get(course.status, "fell")
     fell = how_it_fell(run, series) if outcome == "fell" else ""
     reason = stop_reason(outcome, fell, course, metrics, settings.strides_after)
@@ -125,11 +132,11 @@ def find_lean(settings: Stop, body: Body) -> tuple[float, int]:
     return best, MOST_TRIALS
 
 
-def run_course(settings: Stop, body: Body, lean_back_deg: float) -> Course:
-    """The whole run with one lean [deg]."""
+def run_course(settings: Stop, body: Body, lean_back_deg: float, begins: float) -> Course:
+    """The whole run with one lean [deg] and one place to set off from [leg lengths ahead of the sound ankle]."""
     steering = Steering(settings.scenario(), settings, body, math.radians(lean_back_deg))
     if steering.walk_and_brake(2 * settings.strides_before) and steering.stand_still(settings.stand_s):
-        steering.walk_on(2 * settings.strides_after)
+        steering.walk_on(2 * settings.strides_after, begins)
     return steering.course
 
 

@@ -41,6 +41,7 @@ METRICS = (
     "feet_apart_at_rest_m",
     "fastest_mass_centre_at_rest_m_s",
     "mass_centre_creep_at_rest_mm",
+    "set_off_trials",
     "time_to_set_off_s",
     "steps_after",
     "first_step_length_m",

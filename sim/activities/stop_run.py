@@ -30,9 +30,10 @@ FEET_AHEAD, FEET_BEHIND = 0.4, -0.3
 #: Mass centre slower than this is at rest [m/s]; longest wait for it [s].
 AT_REST_SPEED, LONGEST_SETTLE = 0.02, 8.0
 #: Before the first step: time in which the weight goes over to the sound leg [s], then time in which the wanted place
-#: of the mass centre goes ahead [s] and by how much, from where [leg lengths ahead of the sound ankle]; flexion of the
-#: sound knee [rad].
-OVER, TIP, AHEAD, BEGIN, SOUND_FLEXION = 1.0, 0.4, 0.28, 0.035, math.radians(4.0)
+#: of the mass centre goes ahead [s] and by how much [leg lengths]; flexion of the sound knee [rad].
+OVER, TIP, AHEAD, SOUND_FLEXION = 1.0, 0.4, 0.28, math.radians(4.0)
+#: From where it goes ahead [leg lengths ahead of the sound ankle]: places that a person tries, the best first.
+BEGINS = (0.025, 0.035, 0.015)
 #: The first foot leaves the ground when the extrapolated mass centre (x + v sqrt(l / g), Hof 2005, from memory) is so
 #: far ahead of the sound ankle [leg lengths]; longest wait for that [s].
 LEAVES_AT, LONGEST_TIP = 0.14, 3.0
@@ -188,12 +189,14 @@ class Steering:
         course.rest_at = 0.0 if course.status else moved + relay.dt * relay.every
         return course.status == 0
 
-    def walk_on(self, steps: int) -> bool:
-        """Weight onto the sound leg, tip forward, step off with the prosthetic foot, walk; whether that was done."""
+    def walk_on(self, steps: int, begins: float) -> bool:
+        """Weight onto the sound leg, tip forward from where the mass centre `begins` [leg lengths ahead of the sound
+        ankle], step off with the prosthetic foot, walk; whether that was done.
+        """
         course, relay, here, length = self.course, self.course.relay, self.now(), self.body.leg_length
         course.part, course.rose_at = "set off", relay.time
         moved, ankle = float(relay.memories[0]["balance"]), here.ankle[SOUND]  # where the balance has moved the plan
-        start, begin = float(relay.memories[0]["clock"]), ankle[0] + BEGIN * length
+        start, begin = float(relay.memories[0]["clock"]), ankle[0] + begins * length
         over, tipped = start + OVER, start + OVER + TIP
         high, far = (hip_over(ankle, x, SOUND_FLEXION, self.body) for x in (begin, begin + AHEAD * length))
         knots = [

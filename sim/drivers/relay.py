@@ -180,7 +180,7 @@ class Relay:
             if self._calls is None:
                 status, taken = drive_batch(self.engine, self.every, self.dt, *laws, self.every, out, book, MOST_STEPS)
             else:
-                status, taken = drive_compiled(
+                status, taken = drive_compiled(  # type: ignore[call-arg]  # three of them are in the tuple
                     *self._calls, self.every, self.dt, self.engine.state, *laws, self.every, out, self.engine.force,
                     book, MOST_STEPS,
                 )  # fmt: skip
@@ -199,7 +199,7 @@ class Relay:
             if self._calls is None:
                 status, taken = drive_posture_batch(self.engine, self.every, self.dt, *laws, self.books)
             else:
-                status, taken = drive_posture(
+                status, taken = drive_posture(  # type: ignore[call-arg]  # as above
                     *self._calls, self.every, self.dt, self.engine.state, *laws, self.engine.force, self.books
                 )
             self._passed(taken, True)
