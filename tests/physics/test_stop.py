@@ -25,7 +25,9 @@ def runs():
 
 @pytest.fixture(scope="module")
 def run(runs):
-    return next(result for result in runs if result.outcome == "stopped and walked on")
+    done = [result for result in runs if result.outcome == "stopped and walked on"]
+    assert done, [result.reason for result in runs]
+    return done[0]
 
 
 def steering_of(settings, lean_back_deg):
