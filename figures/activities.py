@@ -1,4 +1,4 @@
-"""Activities in place on their defaults: poses with forces, force curves, knee angles.
+"""Activities in place on their defaults, and a stop on a slope: poses with forces, force curves, knee angles.
 
 Files go to `figures/out/`.
 """
@@ -9,8 +9,10 @@ from sim.activities.bend import Bend, bend
 from sim.activities.sit import Sit, sit
 from sim.activities.stair import Stair, stair
 from sim.activities.stand import Stand, stand
+from sim.activities.stop import Stop, stop
 from sim.plots import save_for_print
 from sim.plots.activities import activity_data, activity_figure
+from sim.plots.stops import stop_figure
 
 if __name__ == "__main__":
     out = Path(__file__).parent / "out"
@@ -21,3 +23,5 @@ if __name__ == "__main__":
         "stair": stair(Stair()),
     }.items():
         save_for_print(activity_figure(result), out / f"activity_{name}", activity_data(result))
+    stopped = stop(Stop())
+    save_for_print(stop_figure(stopped), out / "activity_stop", stopped.to_dataframe())

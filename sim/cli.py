@@ -33,6 +33,7 @@ COMMANDS = {
     "step-to": "step-to descent: one foot leads, the other closes up",
     "ladder": "a ladder of practice: situations ordered by computed burden, as small steps up",
     "overlap": "one setting everywhere: which resistance each activity bears, and where they meet",
+    "stop": "stop on a slope, stand, and walk on",
     "stair": "one stair down over the yielding prosthetic knee",
     "ramp": "a whole way with ends: level, down, landing, down, level, or up",
     "rail": "a hand on a rail: how much it carries, and what its side changes",

@@ -1,4 +1,4 @@
-"""Guesses and choices of the authors: one setting everywhere, step-to descent, a ladder of practice.
+"""Guesses and choices of the authors: one setting everywhere, step-to descent, stopping, a ladder of practice.
 
 Does not claim: anything measured, and no limit of safety: each is a place at which a model run begins to look wrong.
 """
@@ -39,6 +39,17 @@ def step_to() -> dict[str, Sourced]:
     }
 
 
+def stop() -> dict[str, Sourced]:
+    """Fresh set of choices about stopping on a slope and walking on."""
+    return {
+        "slope": _guess(-5.0, "deg", -8, -3, "about 1:12"),
+        "step": _guess(0.45, "m", 0.4, 0.5, "short steps downhill"),
+        "strides_before": _guess(4, "1", 3, 8, "three strides settle"),
+        "stand": _guess(3.0, "s", 2, 10, "long enough to look around"),
+        "strides_after": _guess(5, "1", 3, 10, "three to settle again and two to see"),
+    }
+
+
 def ladder() -> dict[str, Sourced]:
     """Fresh set of what a ladder of practice weighs, by which size each is told, and how steep it may be."""
     return {
@@ -61,5 +72,5 @@ def ladder() -> dict[str, Sourced]:
 
 def parameters() -> dict[str, Sourced]:
     """Fresh set of all of them, the group before the name."""
-    groups = {"overlap": overlap(), "step_to": step_to(), "ladder": ladder()}
+    groups = {"overlap": overlap(), "step_to": step_to(), "stop": stop(), "ladder": ladder()}
     return {f"{group}_{name}": row for group, rows in groups.items() for name, row in rows.items()}

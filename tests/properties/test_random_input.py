@@ -12,6 +12,7 @@ from sim.activities.sit import Sit
 from sim.activities.stair import Stair
 from sim.activities.stand import Stand
 from sim.activities.step_to import StepTo
+from sim.activities.stop import Stop
 from sim.activities.walk import walk
 from sim.cli import main
 from sim.commands.helper import HELPER_OPTIONS
@@ -189,7 +190,7 @@ def options_of_commands():
         command: {option: SETTINGS[name] for option, name in (SETTING_OF | names).items()}
         for command, names in more.items()
     }
-    kinds = {"stand": Stand, "bend": Bend, "sit": Sit, "stair": Stair, "step-to": StepTo}
+    kinds = {"stand": Stand, "bend": Bend, "sit": Sit, "stair": Stair, "step-to": StepTo, "stop": Stop}
     for command, kind in (kinds | {"overlap": Overlap, "ladder": Ladder}).items():
         known = {setting.name: setting for setting in described(kind)}
         found[command] = {option: known[name] for option, name in option_names(kind).items()}

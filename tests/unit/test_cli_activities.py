@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.activities import bend, sit, stair, stand, step_to
+from sim.activities import bend, sit, stair, stand, step_to, stop
 from sim.caution import CAUTION
 from sim.cli import main
 from sim.commands.posture_options import SECTION_OPTIONS, option_names
@@ -13,10 +13,12 @@ from sim.settings import described
 from sim.settings_file import as_toml
 from tests.unit.one_sentence import fault
 
-KINDS = {"stand": stand.Stand, "bend": bend.Bend, "sit": sit.Sit, "stair": stair.Stair, "step-to": step_to.StepTo}
+KINDS = {"stand": stand.Stand, "bend": bend.Bend, "sit": sit.Sit, "stair": stair.Stair, "step-to": step_to.StepTo,
+         "stop": stop.Stop}  # fmt: skip
 METRICS = {"stand": stand.METRICS, "bend": bend.METRICS, "sit": sit.METRICS, "stair": stair.METRICS,
-           "step-to": step_to.METRICS}  # fmt: skip
-QUICK = {"stand": ["--seconds", "4"], "bend": ["--repeats", "1"], "sit": [], "stair": [], "step-to": []}
+           "step-to": step_to.METRICS, "stop": stop.METRICS}  # fmt: skip
+QUICK = {"stand": ["--seconds", "4"], "bend": ["--repeats", "1"], "sit": [], "stair": [], "step-to": [],
+         "stop": ["--strides-after", "1"]}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", KINDS)
@@ -74,6 +76,11 @@ def test_every_setting_of_its_own_is_an_option(name):
         (["stair", "--riser-m", "1"], "riser_m = 1 m is outside 0.02 to 0.3"),
         (["stair", "--rise-m", "0.1"], "--riser-m"),
         (["step-to", "--limbs", "both-sound"], "use 'one-prosthetic'"),
+        (["stop", "--limbs", "both-sound"], "use 'one-prosthetic'"),
+        (["stop", "--lock", "permanent-lock"], "this run walks; leave it out"),
+        (["stop", "--slope-deg", "3"], "slope_deg = 3 deg is outside -12 to 0"),
+        (["stop", "--stand-s", "0"], "stand_s = 0 s is outside 0.5 to 60"),
+        (["stop", "--lean-back-deg", "40"], "lean_back_deg = 40 deg is outside -6 to 10"),
         (["bend", "--figure", "poses.doc"], "must end in"),
     ],
 )

@@ -53,6 +53,7 @@ QUICK = {
     "bend": ["--repeats", "1"],
     "sit": [],
     "step-to": [],
+    "stop": ["--strides-after", "1"],
     "stair": [],
     "ramp": ["--slope-deg=-4", "--runs", "1", "--run-m", "2", "--level-m", "1"],
     "rail": ["--strides", "1"],
