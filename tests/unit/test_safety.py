@@ -54,6 +54,7 @@ QUICK = {
     "sit": [],
     "step-to": [],
     "stair": [],
+    "flight": [],
     "ramp": ["--slope-deg=-4", "--runs", "1", "--run-m", "2", "--level-m", "1"],
     "rail": ["--strides", "1"],
     "helper": ["--strides", "1"],
