@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from sim.body import PROSTHETIC, SOUND, Body
 from sim.drivers.posture_loop import PostureRun, run_posture
 from sim.errors import RampwalkError
-from sim.flight_pack import ankle_before_edge, footholds, pack_flight, pack_treads
+from sim.flight_pack import ankle_before_edge, footholds, pack_flight, pack_treads, resistance_of
 from sim.law.posture import LANDED_WELL
 from sim.metrics.strides import filtered_forces
 from sim.pack import pack_plant
@@ -71,7 +70,7 @@ def flight(settings: Flight) -> PostureResult:
             "person.limbs",
         )
     body = body_of(settings)
-    run, places = run_flight(settings, body, ours_flight.gains())
+    run, places = run_flight(settings, body, gains_for(settings, body))
     broken = invalid_result("flight", settings, run, body, METRICS)
     if broken:
         return broken
@@ -83,6 +82,11 @@ def flight(settings: Flight) -> PostureResult:
     elif run.status:
         outcome = "fell"
     return result_of("flight", settings, run, body, outcome, _reason(outcome, settings, run, series, metrics), metrics)
+
+
+def gains_for(settings: Flight, body: Body) -> dict[str, float]:
+    """Gains of this person with this knee."""
+    return ours_flight.gains(resistance_of(settings.knee.flexion_resistance, body))
 
 
 def _caught(settings: Flight, series: Series, body: Body) -> bool:

@@ -27,6 +27,11 @@ HEEL_DOWN = 0.03
 PATIENCE = 2.0
 #: A landed sound leg keeps pushing so much [body weights] (ours), or it would leave the ground again.
 LEAST_UP = 0.4
+#: The last sound foot, onto level floor, is put so that the extrapolated mass centre is so far ahead of its ankle, with
+#: a step at most so much shorter or longer, in leg lengths (ours; 2, 5 and 15 cm).
+UNDER, NEARER, FARTHER = 0.02, 0.06, 0.18
+#: Share of forefoot and heel that the pressure may reach to stop the body after the last landing (ours).
+LAST_USE = 0.95
 #: Share of the time of lowering from which the heel of the sound foot may rise (ours).
 HEEL_RISES = 0.6
 
@@ -68,13 +73,24 @@ def keep_steps(t: float, pose: Pose, s: Any, memory: Any, o: Any) -> int:
 
 
 @law
-def place_at(t: float, s: Any, m: Any) -> tuple[float, float, float]:
+def farther(pose: Pose, s: Any, m: Any) -> float:
+    """How much farther the last sound foot steps, where the floor is level, to come under the body [m]."""
+    f, k, person = s.flight, m.made, s.base.person
+    if k + 1 < f.on:
+        return 0.0
+    x, vx = mass_centre_of(pose, s)
+    return clip(x + vx * person.time_unit - f.ankle_to[k, 0] - UNDER * person.leg_length, -NEARER * person.leg_length,
+                FARTHER * person.leg_length)
+
+
+@law
+def place_at(t: float, more: float, s: Any, m: Any) -> tuple[float, float, float]:
     """Wanted ankle of the swinging foot and the share of the swing that is done; late, the foot reaches down."""
     f, k = s.flight, m.made
     p = (t - m.lifted) / f.duration[k]
     u = clip(p, 0.0, 1.0)
     ahead = smooth_step(1.6 * u)  # forward first, past the edge, then down
-    x = m.swing_from[0] + (f.ankle_to[k, 0] - m.swing_from[0]) * ahead
+    x = m.swing_from[0] + (f.ankle_to[k, 0] + more - m.swing_from[0]) * ahead
     y = m.swing_from[1] + (f.ankle_to[k, 1] - m.swing_from[1]) * smooth_step(1.6 * u - 0.6)
     hump = math.sin(math.pi * clip(1.4 * u, 0.0, 1.0))
     return x, y + f.clearance * hump * hump - f.reach_rate * max(0.0, p - 1.0) * f.duration[k], u
@@ -85,8 +101,9 @@ def swing_sound_down(t: float, pose: Pose, s: Any, memory: Any, o: Any) -> float
     """Hip torque of the swinging sound leg; sets its knee and its ankle, which points the toe down."""
     hold, limb, person, m = s.hold, pose.legs[SOUND], s.base.person, memory.flight
     glance = 0.0135 * person.time_unit
-    x, y, u = place_at(t, s, m)
-    soon_x, soon_y, _ = place_at(t + glance, s, m)
+    more = farther(pose, s, m)
+    x, y, u = place_at(t, more, s, m)
+    soon_x, soon_y, _ = place_at(t + glance, more, s, m)
     flexion, thigh = knee_and_thigh(x - pose.hip_x, y - pose.hip_y, person)
     flexion_soon, thigh_soon = knee_and_thigh(
         soon_x - pose.hip_x - glance * pose.hip_vx, soon_y - pose.hip_y - glance * pose.hip_vy, person
@@ -141,8 +158,9 @@ def carry(since: float, rises: bool, pose: Pose, along: float, up: float, s: Any
     load = max(0.0, min(memory.felt[SOUND, 1], o.load[SOUND]))  # less at once, more a moment late: the heel stays down
     far, high = pose.hip_x - limb.ankle_x, max(pose.hip_y - limb.ankle_y, 0.2 * person.leg_length)
     tilt = person.sole_height * memory.felt[SOUND, 0]
-    forward = clip(FOOT_USE * person.sole[SOUND, 1, 0] * load + tilt, 0.0, person.ankle_strength)
-    backward = max(0.0, -FOOT_USE * person.sole[SOUND, 0, 0] * load - tilt)
+    use = LAST_USE if memory.flight.made >= f.on else FOOT_USE
+    forward = clip(use * person.sole[SOUND, 1, 0] * load + tilt, 0.0, person.ankle_strength)
+    backward = max(0.0, -use * person.sole[SOUND, 0, 0] * load - tilt)
     ankle = clip(hip - up * far + along * high, -forward, backward)
     dorsiflexion, rate = limb.foot - limb.shank, limb.foot_rate - limb.shank_rate
     flat = hold.foot_flat * -limb.foot * min(1.0, load / person.weight)
@@ -176,7 +194,7 @@ def lowering(since: float, k: int, pose: Pose, s: Any, memory: Any) -> tuple[flo
     x, vx = between(m.centre_from[0], f.centre[k], m.centre_from[1], f.centre_rate[k], span, u)
     y, x = y + late * f.hip_rate[k], x + late * f.centre_rate[k]
     if m.made >= f.on:  # at the last one whatever speed is left is braked at once, as hard as the foot allows
-        x, vx = f.centre[k], 0.0
+        x, vx = f.centre[k] - f.ankle_to[k, 0] + pose.legs[SOUND].ankle_x, 0.0
     at, speed = mass_centre_of(pose, s)
     along = hold.along_stiffness * (x - at) + hold.along_damping * (vx - speed)
     lift = f.height_stiffness * (y - pose.hip_y) + f.height_damping * (vy - pose.hip_vy)
@@ -184,7 +202,7 @@ def lowering(since: float, k: int, pose: Pose, s: Any, memory: Any) -> tuple[flo
 
 
 @law
-def act_flight(t: float, dt: float, pose: Pose, s: Any, memory: Any, out: Any) -> None:
+def act_flight(t: float, pose: Pose, s: Any, memory: Any, out: Any) -> None:
     """Hips, and knee and ankle of the sound leg, on the flight."""
     f, m, o, person = s.flight, memory.flight, out.base, s.base.person
     swings = keep_steps(t, pose, s, memory, o)

@@ -49,7 +49,7 @@ def act_posture(t: float, dt: float, pose: Pose, s: Any, memory: Any, out: Any) 
     out.wanted_hip[0], out.wanted_hip[1], out.wanted_lean = wanted.hip_x, wanted.hip_y, wanted.lean
     out.sound_share, out.clock, out.wanted_centre = wanted.sound_share, memory.clock, wanted.centre + memory.balance
     if s.flight.on > 0 and t >= s.flight.start:
-        act_flight(t, dt, pose, s, memory, out)
+        act_flight(t, pose, s, memory, out)
     else:
         act_muscles(t, dt, pose, wanted, s, memory, out)
     passive_joints(pose, s.base, memory.base, o)

@@ -112,7 +112,7 @@ FLIGHT = np.dtype(
         ("leg", "i8", (FLIGHT_STEPS,)),  # whose
         ("duration", "f8", (FLIGHT_STEPS,)),  # of the swing before it
         ("wait", "f8", (FLIGHT_STEPS,)),  # from the landing before to the lift
-        ("ahead", "f8"),  # the sound foot lifts once the extrapolated mass centre is so far ahead of the other ankle [m]
+        ("ahead", "f8"),  # of the prosthetic ankle: extrapolated mass centre with which the sound foot lifts [m]
         ("ankle_to", "f8", (FLIGHT_STEPS, 2)),
         # where hip and mass centre should be so long after a sound landing, with which rates
         ("time", "f8", (FLIGHT_STEPS,)),

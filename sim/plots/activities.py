@@ -64,11 +64,13 @@ def activity_poses(result: PostureResult, ax: Axes | None = None) -> Axes:
     if len(record.time):
         for number, k in enumerate(pose_frames(result)):
             shift = np.array([number * SPACING - float(record.ankle[k, 1, 0]), 0.0])
-            if result.activity in STAIRS:
+            if result.activity == "stair":
                 shift[0] = number * SPACING
+            elif result.activity == "flight":
+                shift[0] -= float(record.hip[k, 0] - record.ankle[k, 1, 0])
             head = _draw_pose(ax, result, k, shift)
             middle = number * SPACING - shift[0]
-            places = np.linspace(middle - 0.35, middle + 0.45, 201)
+            places = np.linspace(middle - 0.35, middle + 0.45, 401)
             ax.plot(places + shift[0], ground(places), color="0.35", linewidth=1.0, zorder=0)
             ax.annotate(f"{number + 1}", head, (0, 9), textcoords="offset points", ha="center", size=7, color=GREY)
     ax.set_aspect("equal")
@@ -92,7 +94,7 @@ def _edge_x(result: PostureResult) -> float:
     """Where the edge of the upper tread is [m]."""
     foot = result.body.foot_length
     heel = float(np.median(result.series.sole[:100, 0, 0, 0]))
-    beyond: float = ours_flight.gains()["over"]
+    beyond: float = ours_flight.flight()["over"].value
     if result.activity == "stair":
         beyond = result.settings.foot_over_edge  # type: ignore[attr-defined]  # a stair has it
     return heel + foot * (1.0 - beyond)
