@@ -217,9 +217,7 @@ def _metrics(settings: Flight, run: PostureRun, places: Array, series: Series) -
     return metrics
 
 
-def _reason(
-    outcome: str, settings: Flight, run: PostureRun, series: Series, metrics: Metrics
-) -> str:
+def _reason(outcome: str, settings: Flight, run: PostureRun, series: Series, metrics: Metrics) -> str:
     made = len(landings(run))
     done = f"after {made} of {settings.steps} landings" if made else "before the first landing"
     if outcome == "fell":

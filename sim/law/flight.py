@@ -79,8 +79,11 @@ def farther(pose: Pose, s: Any, m: Any) -> float:
     if k + 1 < f.on:
         return 0.0
     x, vx = mass_centre_of(pose, s)
-    return clip(x + vx * person.time_unit - f.ankle_to[k, 0] - UNDER * person.leg_length, -NEARER * person.leg_length,
-                FARTHER * person.leg_length)
+    return clip(
+        x + vx * person.time_unit - f.ankle_to[k, 0] - UNDER * person.leg_length,
+        -NEARER * person.leg_length,
+        FARTHER * person.leg_length,
+    )
 
 
 @law

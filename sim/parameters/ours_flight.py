@@ -12,7 +12,8 @@ import numpy as np
 
 from sim.parameters.sourced import Sourced
 
-#: Flexion resistance for which what `by_resistance` lists was found [m g L sqrt(L/g)]; between, linear in its logarithm.
+#: Flexion resistances for which what `by_resistance` lists was found [m g L sqrt(L/g)]; between, linear in the
+#: logarithm.
 #: For the default person 36, 40, 43, 48 and 54 N m s/rad.
 KNOTS = (0.19241, 0.21379, 0.22982, 0.25655, 0.28861)
 
@@ -28,7 +29,7 @@ def flight() -> dict[str, Sourced]:
         "start_speed": _guess(0.087021, "m/s", 0.0, 0.5, "body's speed forward as the sound foot lifts the first time"),
         "swing_first": _guess(1.7031, "sqrt(L/g)", 1.3, 2.8, "first sound swing"),
         "swing_sound": _guess(2.1755, "sqrt(L/g)", 1.4, 2.8, "later sound swings, two treads far"),
-        "swing_prosthetic": _guess(2.1512, "sqrt(L/g)", 1.6, 3.0, "a passive knee needs time to bend and come straight"),
+        "swing_prosthetic": _guess(2.1512, "sqrt(L/g)", 1.6, 3.0, "a passive knee needs time to come straight"),
         "wait_prosthetic": _guess(0.18825, "sqrt(L/g)", 0.01, 0.5, "sound landing to prosthetic lift"),
         "wait_sound": _guess(0.066294, "sqrt(L/g)", 0.05, 1.2, "prosthetic landing to sound lift, at least"),
         "foot_angle": _guess(-0.16621, "rad", -0.6, -0.15, "of the landing sound foot, toe down"),

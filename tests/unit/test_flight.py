@@ -70,8 +70,8 @@ def test_each_foot_lands_on_its_own_tread_past_the_other(result):
     for k, (leg, _, landed) in enumerate(landings_of(result)):
         later = at(result, landed + 0.1)
         ankle = series.ankle[later, leg]
-        above = ankle[1] - high + (k + 1) * riser  # of the tread; a heel may still be up
-        assert -0.02 < above < 0.06
+        above = ankle[1] - high + (k + 1) * riser  # of the tread; the foot may tilt over the edge
+        assert -0.04 < above < 0.06
         assert ankle[0] > series.ankle[later, 1 - leg, 0]
 
 
