@@ -27,14 +27,14 @@ from sim.upright import Upright, upright, upright_or_error
 _STEP, _FLIGHT = stairs_and_seats_ada.parameters(), ours_flight.flight()
 #: Standing before it begins, weight going onto the prosthetic leg, and watched after the last landing [s]; sound foot
 #: behind the prosthetic one at the start [m] (all ours).
-SETTLE, SHIFT, AFTER, BEHIND = 0.6, 1.0, 1.0, 0.06
+SETTLE, SHIFT, AFTER, BEHIND = 0.6, 1.0, 2.0, 0.06
 #: Slack of the prosthetic hip, 1 pressed straight and -1 wholly slack; share left on the sound leg as it lifts (ours).
 SLACK, LIFTED = -1.0, 0.1
 #: A hip so far from both feet is a fall [leg lengths] (ours: between two feet on a stair it is far from both).
 FARTHEST = 1.2
 #: Caught: hip at least so high above the last tread [leg lengths], sinking no faster and moving no faster along [m/s]
 #: (ours).
-CAUGHT_HIGH, CAUGHT_SINKING, CAUGHT_SPEED = 0.75, 0.15, 0.25
+CAUGHT_HIGH, CAUGHT_SINKING, CAUGHT_SPEED = 0.75, 0.15, 0.15
 #: Longest time from one landing to the next [s], and in which a landing's peak is looked for [s] (ours).
 LONGEST, PEAK_WITHIN = 2.0, 0.35
 
