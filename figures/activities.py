@@ -6,6 +6,7 @@ Files go to `figures/out/`.
 from pathlib import Path
 
 from sim.activities.bend import Bend, bend
+from sim.activities.flight import Flight, flight
 from sim.activities.sit import Sit, sit
 from sim.activities.stair import Stair, stair
 from sim.activities.stand import Stand, stand
@@ -21,6 +22,7 @@ if __name__ == "__main__":
         "bend": bend(Bend(repeats=1)),
         "sit": sit(Sit()),
         "stair": stair(Stair()),
+        "flight": flight(Flight()),
     }.items():
         save_for_print(activity_figure(result), out / f"activity_{name}", activity_data(result))
     stopped = stop(Stop())

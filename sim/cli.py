@@ -35,6 +35,7 @@ COMMANDS = {
     "overlap": "one setting everywhere: which resistance each activity bears, and where they meet",
     "stop": "stop on a slope, stand, and walk on",
     "stair": "one stair down over the yielding prosthetic knee",
+    "flight": "down a flight of stairs step over step",
     "ramp": "a whole way with ends: level, down, landing, down, level, or up",
     "rail": "a hand on a rail: how much it carries, and what its side changes",
     "helper": "the least support at the pelvis with which a walk succeeds",

@@ -93,7 +93,7 @@ def _pack_steps(row: Any, edge: float, riser: float) -> None:
     ground["knots"] = 3
     ground["x"][:3] = edge, edge + 0.5 * FACE, edge + FACE
     ground["height"][:3], ground["slope"][:3] = (0.0, -0.5 * riser, -riser), (0.0, steep, 0.0)
-    row["edge"]["on"], row["edge"]["x"], row["edge"]["y"] = 1, edge, 0.0
+    row["edge"]["on"], row["edge"]["x"][0], row["edge"]["y"][0] = 1, edge, 0.0
 
 
 def _run(settings: Stair, body: Body) -> tuple[PostureRun, float]:

@@ -11,6 +11,7 @@ import numpy as np
 from sim.law.records import BODIES, FORCES, FRAME, LEDGER, MEMORY, SETTINGS
 
 PLAN_KNOTS = 20  # most knots of a plan
+FLIGHT_STEPS = 8  # most landings, and edges, of a flight of stairs
 NO_LOCK, FLEXION_LOCK, PERMANENT_LOCK = 0, 1, 2
 NO_PUSH, PULSE, RAMP = 0, 1, 2
 #: Why a lock opened last.
@@ -101,7 +102,50 @@ SEAT = np.dtype(
     ],
     align=True,
 )
-EDGE = np.dtype([("on", "i8"), ("x", "f8"), ("y", "f8")], align=True)  # of a tread, that meets a sole from below
+# Edges of treads, that meet a sole from below.
+EDGE = np.dtype([("on", "i8"), ("x", "f8", (FLIGHT_STEPS,)), ("y", "f8", (FLIGHT_STEPS,))], align=True)
+# A flight of stairs step over step: what each leg does; law in `sim.law.flight`. Arrays go by landing.
+FLIGHT = np.dtype(
+    [
+        ("on", "i8"),  # how many landings
+        ("start", "f8"),  # time of the first lift [s]; until then the plan is held
+        ("leg", "i8", (FLIGHT_STEPS,)),  # whose
+        ("duration", "f8", (FLIGHT_STEPS,)),  # of the swing before it
+        ("wait", "f8", (FLIGHT_STEPS,)),  # from the landing before to the lift
+        ("ahead", "f8"),  # of the prosthetic ankle: extrapolated mass centre with which the sound foot lifts [m]
+        ("ankle_to", "f8", (FLIGHT_STEPS, 2)),
+        # where hip and mass centre should be so long after a sound landing, with which rates
+        ("time", "f8", (FLIGHT_STEPS,)),
+        ("hip", "f8", (FLIGHT_STEPS,)),
+        ("hip_rate", "f8", (FLIGHT_STEPS,)),
+        ("centre", "f8", (FLIGHT_STEPS,)),
+        ("centre_rate", "f8", (FLIGHT_STEPS,)),
+        ("clearance", "f8"),
+        ("foot_angle", "f8"),  # of the sound foot as it lands; toe down is negative
+        ("reach_rate", "f8"),  # with which a late foot reaches down [m/s]
+        ("roll_stiffness", "f8"),  # of the sound ankle, against dorsiflexion, while the heel comes down [N m/rad]
+        ("roll_damping", "f8"),
+        ("roll_most", "f8"),  # at most so much of what carries the leg's force on the ball of the foot
+        ("roll_time", "f8"),  # in which that fades and the heel comes down [s]
+        ("onset", "f8"),  # in which the landed sound leg begins to push
+        ("most_up", "f8"),  # most that the landed sound leg pushes [body weights]
+        ("height_stiffness", "f8"),
+        ("height_damping", "f8"),
+        ("thigh_high", "f8"),  # of the swinging prosthetic thigh, forward [rad]
+        ("high_until", "f8"),  # share of its swing at which it begins to point where the foot should go,
+        ("aim_from", "f8"),  # and at which it does
+        ("thigh_stiffness", "f8"),
+        ("thigh_damping", "f8"),
+        ("share", "f8"),  # of the weight on the sound leg as the prosthetic foot lands
+        ("giving", "f8"),  # time in which it is given up
+        ("press", "f8"),  # of the knee by the prosthetic hip after its landing, as in the plan
+        ("bent", "f8"),  # where the prosthetic knee is wanted at the end of a sound swing [rad]
+        ("bend", "f8"),  # with which that hip flexes it, at the cost of the trunk [N m/rad]
+        ("lean", "f8", (2,)),  # of the trunk while the prosthetic, the sound leg stands
+        ("speed", "f8"),  # of the mass centre along while the weight goes onto the prosthetic leg [m/s]
+    ],
+    align=True,
+)
 PUSH = np.dtype(
     [("kind", "i8"), ("start", "f8"), ("duration", "f8"), ("force", "f8"), ("height", "f8")], align=True
 )  # level force on the trunk, forward positive, at a height above the hip
@@ -128,6 +172,7 @@ POSTURE = np.dtype(
         ("swing", SWING),
         ("seat", SEAT),
         ("edge", EDGE),
+        ("flight", FLIGHT),
         ("push", PUSH),
         ("lock", LOCK),
         ("lowest_hip", "f8"),  # above the ground; lower is a fall
@@ -150,6 +195,23 @@ LOCK_MEMORY = np.dtype(
     ],
     align=True,
 )
+FLIGHT_MEMORY = np.dtype(
+    [
+        ("made", "i8"),  # landings
+        ("at", "f8", (FLIGHT_STEPS,)),  # their times
+        ("lifted_at", "f8", (FLIGHT_STEPS,)),  # times at which the swings before them began
+        ("lifted", "f8"),  # time at which the swing under way began; 0 when none is
+        ("swing_from", "f8", (2,)),
+        ("thigh_from", "f8"),
+        ("foot_from", "f8"),
+        ("knee_from", "f8"),  # flexion of the prosthetic knee
+        ("hip_from", "f8", (2,)),  # height and its rate at the last landing
+        ("centre_from", "f8", (2,)),
+        ("heel_down", "i8"),  # 1: since then the sound heel has come down
+        ("ankle_from", "f8"),  # dorsiflexion of the sound ankle at its last landing
+    ],
+    align=True,
+)
 POSTURE_MEMORY = np.dtype(
     [
         ("base", MEMORY),
@@ -169,6 +231,7 @@ POSTURE_MEMORY = np.dtype(
         ("edge_touching", "i8", (2,)),
         ("edge_anchor", "f8", (2,)),
         ("lock", LOCK_MEMORY),
+        ("flight", FLIGHT_MEMORY),
     ],
     align=True,
 )

@@ -45,8 +45,11 @@ def edge_contact(pose: Pose, leg: int, s: Any, memory: Any, out: Any) -> None:
     out.edge_elastic[leg], out.edge_damping[leg], out.edge_friction[leg] = 0.0, 0.0, 0.0
     if edge.on == 0:
         return
-    c, n = limb.foot_cos, limb.foot_sin
-    rx, ry = edge.x - limb.ankle_x, edge.y - limb.ankle_y
+    c, n, nearest = limb.foot_cos, limb.foot_sin, 0
+    for k in range(1, edge.on):  # treads are deeper than heel to ball, so that only one edge is under a sole
+        if abs(edge.x[k] - limb.ankle_x) < abs(edge.x[nearest] - limb.ankle_x):
+            nearest = k
+    rx, ry = edge.x[nearest] - limb.ankle_x, edge.y[nearest] - limb.ankle_y
     lx, ly = c * rx + n * ry, c * ry - n * rx  # the edge as the foot sees it
     depth = ly + person.sole_height
     inside = person.sole[leg, 0, 0] < lx < person.sole[leg, 1, 0]

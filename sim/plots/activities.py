@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim.parameters import ours_flight
 from sim.plots.person import FORCE_LENGTH, draw_force, draw_person
 from sim.plots.style import GREY, LEG_STYLE, WIDTH, given_or_new, new_figure, styled
 from sim.series import SIDES
@@ -19,6 +20,10 @@ if TYPE_CHECKING:
 
 #: Poses of a strip, and between them [m].
 POSES, SPACING = 7, 0.85
+#: Activities on stairs.
+STAIRS = ("stair", "flight")
+#: Up to so many landings of a flight, the middles of its swings are drawn too.
+MIDDLES = 3
 
 
 def activity_data(result: PostureResult) -> pd.DataFrame:
@@ -26,15 +31,30 @@ def activity_data(result: PostureResult) -> pd.DataFrame:
     frame = result.to_dataframe()
     pose = np.full(len(frame), np.nan)
     if len(frame):
-        pose[pose_frames(len(frame))] = np.arange(1, POSES + 1)
+        drawn = pose_frames(result)
+        pose[drawn] = np.arange(1, len(drawn) + 1)
     frame["pose"] = pose
     return frame
 
 
-def pose_frames(count: int) -> list[int]:
-    """Frames that are drawn: the first settled one to the last, evenly."""
+def pose_frames(result: PostureResult) -> list[int]:
+    """Frames that are drawn: the first settled one to the last, evenly; of a flight those of its steps."""
+    count = len(result.frames)
+    if result.activity == "flight":
+        return _frames_of_steps(result)
     first = min(count - 1, 760)  # standing has settled
     return [round(k) for k in np.linspace(first, count - 1, POSES)]
+
+
+def _frames_of_steps(result: PostureResult) -> list[int]:
+    """First lift, each landing and, of few, the middle of each swing, and the end."""
+    memory, time = result.memory["flight"], result.series.time
+    made = int(memory["made"])
+    lifts, lands = memory["lifted_at"][:made], memory["at"][:made]
+    moments = [*lifts[:1], *lands, float(time[-1])]
+    if made <= MIDDLES:
+        moments += [*(0.5 * (lifts + lands))]
+    return sorted({min(int(np.searchsorted(time, moment)), len(time) - 1) for moment in moments})
 
 
 def activity_poses(result: PostureResult, ax: Axes | None = None) -> Axes:
@@ -42,13 +62,15 @@ def activity_poses(result: PostureResult, ax: Axes | None = None) -> Axes:
     ax = given_or_new(ax, 3.2)
     ground, record = _ground(result), result.series
     if len(record.time):
-        for number, k in enumerate(pose_frames(len(record.time))):
+        for number, k in enumerate(pose_frames(result)):
             shift = np.array([number * SPACING - float(record.ankle[k, 1, 0]), 0.0])
             if result.activity == "stair":
                 shift[0] = number * SPACING
+            elif result.activity == "flight":
+                shift[0] -= float(record.hip[k, 0] - record.ankle[k, 1, 0])
             head = _draw_pose(ax, result, k, shift)
             middle = number * SPACING - shift[0]
-            places = np.linspace(middle - 0.35, middle + 0.45, 201)
+            places = np.linspace(middle - 0.35, middle + 0.45, 401)
             ax.plot(places + shift[0], ground(places), color="0.35", linewidth=1.0, zorder=0)
             ax.annotate(f"{number + 1}", head, (0, 9), textcoords="offset points", ha="center", size=7, color=GREY)
     ax.set_aspect("equal")
@@ -60,17 +82,21 @@ def activity_poses(result: PostureResult, ax: Axes | None = None) -> Axes:
 def _ground(result: PostureResult) -> Any:
     """Height of the ground at places [m]."""
     slope = np.tan(np.radians(getattr(result.settings, "slope_deg", 0.0)))
-    if result.activity != "stair":
+    if result.activity not in STAIRS:
         return lambda x: slope * x
-    edge, riser = _edge_x(result), result.settings.riser_m  # type: ignore[attr-defined]  # a stair has one
-    return lambda x: np.where(x < edge, 0.0, -riser)
+    settings: Any = result.settings
+    steps = settings.steps if result.activity == "flight" else 1
+    edges = _edge_x(result) + settings.tread_m * np.arange(steps)
+    return lambda x: -settings.riser_m * np.searchsorted(edges, x)
 
 
 def _edge_x(result: PostureResult) -> float:
     """Where the edge of the upper tread is [m]."""
     foot = result.body.foot_length
     heel = float(np.median(result.series.sole[:100, 0, 0, 0]))
-    beyond: float = result.settings.foot_over_edge  # type: ignore[attr-defined]  # a stair has it
+    beyond: float = ours_flight.flight()["over"].value
+    if result.activity == "stair":
+        beyond = result.settings.foot_over_edge  # type: ignore[attr-defined]  # a stair has it
     return heel + foot * (1.0 - beyond)
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from sim.activities.flight import Flight, flight
 from sim.activities.sit import Sit, sit
 from sim.activities.stair import Stair, stair
 from sim.activities.stand import Stand, stand
@@ -13,6 +14,7 @@ CASES = {
     "stand": (stand, Stand, {"seconds": 3.0, "lock": KneeLock(kind="flexion-lock")}),
     "sit": (sit, Sit, {}),
     "stair": (stair, Stair, {}),
+    "flight": (flight, Flight, {}),
 }
 
 

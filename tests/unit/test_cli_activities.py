@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.activities import bend, sit, stair, stand, step_to, stop
+from sim.activities import bend, flight, sit, stair, stand, step_to, stop
 from sim.caution import CAUTION
 from sim.cli import main
 from sim.commands.posture_options import SECTION_OPTIONS, option_names
@@ -14,11 +14,11 @@ from sim.settings_file import as_toml
 from tests.unit.one_sentence import fault
 
 KINDS = {"stand": stand.Stand, "bend": bend.Bend, "sit": sit.Sit, "stair": stair.Stair, "step-to": step_to.StepTo,
-         "stop": stop.Stop}  # fmt: skip
+         "stop": stop.Stop, "flight": flight.Flight}  # fmt: skip
 METRICS = {"stand": stand.METRICS, "bend": bend.METRICS, "sit": sit.METRICS, "stair": stair.METRICS,
-           "step-to": step_to.METRICS, "stop": stop.METRICS}  # fmt: skip
+           "step-to": step_to.METRICS, "stop": stop.METRICS, "flight": flight.METRICS}  # fmt: skip
 QUICK = {"stand": ["--seconds", "4"], "bend": ["--repeats", "1"], "sit": [], "stair": [], "step-to": [],
-         "stop": ["--strides-after", "1"]}  # fmt: skip
+         "stop": ["--strides-after", "1"], "flight": []}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", KINDS)
@@ -75,6 +75,9 @@ def test_every_setting_of_its_own_is_an_option(name):
         (["sit", "--seat-height-m", "0.7", "--stature-m", "1.3"], "is no seat for a leg"),
         (["stair", "--riser-m", "1"], "riser_m = 1 m is outside 0.02 to 0.3"),
         (["stair", "--rise-m", "0.1"], "--riser-m"),
+        (["flight", "--steps", "9"], "steps = 9"),
+        (["flight", "--tread-m", "0.1"], "tread_m = 0.1 m is outside 0.24 to 0.4"),
+        (["flight", "--limbs", "both-sound"], "use 'one-prosthetic'"),
         (["step-to", "--limbs", "both-sound"], "use 'one-prosthetic'"),
         (["stop", "--limbs", "both-sound"], "use 'one-prosthetic'"),
         (["stop", "--lock", "permanent-lock"], "this run walks; leave it out"),

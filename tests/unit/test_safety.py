@@ -55,6 +55,7 @@ QUICK = {
     "step-to": [],
     "stop": ["--strides-after", "1"],
     "stair": [],
+    "flight": [],
     "ramp": ["--slope-deg=-4", "--runs", "1", "--run-m", "2", "--level-m", "1"],
     "rail": ["--strides", "1"],
     "helper": ["--strides", "1"],
