@@ -131,7 +131,7 @@ def neighbours(scenarios: list[Scenario]) -> np.ndarray[Any, Any]:
 def brisk() -> list[Scenario]:
     """Able-bodied people at 1.0 to 1.3 m/s with steps as people take (row S01 gives 0.67 m at 1.25 m/s)."""
     able = Person(limbs="both-sound")
-    level = ((0.0, 0.60, 1.0), (0.0, 0.68, 1.25), (0.0, 0.70, 1.3))
+    level = ((0.0, 0.60, 1.0), (0.0, 0.67, 1.25), (0.0, 0.66, 1.3), (0.0, 0.70, 1.3))
     down = ((-5.0, 0.66, 1.25), (-9.0, 0.63, 1.25), (-9.0, 0.56, 1.0))
     cells = level + down
     return [Scenario(slope_deg=a, step_length_m=b, speed_m_s=v, person=able) for a, b, v in cells]
@@ -147,7 +147,7 @@ JOBS = {
     "any step": (any_step, (-8.0, -10.0, -12.0), 11.0, (VALUE, STEP)),
     "nine": (nine, (-9.0,), 14.0, (VALUE, STEP)),
     "long": (long_walks, (-12.0,), 20.0, (VALUE,)),
-    "brisk": (brisk, (-10.0, -9.0, -8.0, -6.0, -4.0, 0.0), 8.0, (TIME,)),
+    "brisk": (brisk, (-10.0, -9.0, -8.0, -6.0, -4.0, 0.0), 12.0, (TIME,)),
 }
 
 
