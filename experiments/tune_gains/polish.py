@@ -129,12 +129,18 @@ def neighbours(scenarios: list[Scenario]) -> np.ndarray[Any, Any]:
 
 
 def brisk() -> list[Scenario]:
-    """Able-bodied people at 1.0 to 1.3 m/s with steps as people take (row S01 gives 0.67 m at 1.25 m/s)."""
+    """Quick steps: able-bodied people at 1.0 to 1.3 m/s with steps as people take, and people with a prosthesis.
+
+    Row S01 gives 0.67 m at 1.25 m/s.
+    """
     able = Person(limbs="both-sound")
     level = ((0.0, 0.60, 1.0), (0.0, 0.67, 1.25), (0.0, 0.66, 1.3), (0.0, 0.70, 1.3))
     down = ((-5.0, 0.66, 1.25), (-9.0, 0.63, 1.25), (-9.0, 0.56, 1.0))
-    cells = level + down
-    return [Scenario(slope_deg=a, step_length_m=b, speed_m_s=v, person=able) for a, b, v in cells]
+    quick = itertools.product((-4.7, -6.3, -8.0, -9.3), ((0.44, 0.75), (0.52, 0.9)))
+    return [
+        *(Scenario(slope_deg=a, step_length_m=b, speed_m_s=v, person=able) for a, b, v in level + down),
+        *(replace(one(slope, step, 38.0), speed_m_s=speed) for slope, (step, speed) in quick),
+    ]
 
 
 #: Each job: its walks, the slopes of the knots that it moves, how long it walks [s], and which
