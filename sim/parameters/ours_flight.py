@@ -6,16 +6,7 @@ to 0.17 m and treads of 0.28 m. L is leg length, m mass, g gravity.
 
 from __future__ import annotations
 
-import math
-
-import numpy as np
-
 from sim.parameters.sourced import Sourced
-
-#: Flexion resistances for which what `by_resistance` lists was found [m g L sqrt(L/g)]; between, linear in the
-#: logarithm.
-#: For the default person 36, 40, 43, 48 and 54 N m s/rad.
-KNOTS = (0.19241, 0.21379, 0.22982, 0.25655, 0.28861)
 
 
 def _guess(value: float, unit: str, low: float, high: float, why: str) -> Sourced:
@@ -70,30 +61,9 @@ def flight() -> dict[str, Sourced]:
     }
 
 
-def by_resistance() -> dict[str, tuple[float, ...]]:
-    """Fresh set of the gains that go with the knee, one value for each of `KNOTS`: the stiffer, the slower along."""
-    return {
-        "start_speed": (0.099964, 0.087021, 0.085745, 0.066778, 0.064884),
-        "centre_rate": (0.12555, 0.15533, 0.15025, 0.090141, 0.049059),
-        "centre": (0.3456, 0.317, 0.33537, 0.32713, 0.31438),
-        "speed": (0.18525, 0.13727, 0.16115, 0.12496, 0.10277),
-        "ahead": (0.044473, 0.030296, 0.033975, 0.029921, -0.018212),
-        "wait_sound": (0.10163, 0.066294, 0.078334, 0.1674, 0.12032),
-        "swing_sound": (2.2606, 2.1755, 2.2243, 2.2074, 2.3339),
-        "swing_first": (1.8135, 1.7031, 1.7127, 1.616, 1.5888),
-        "bend": (0.078226, 0.052739, 0.067819, 0.0, 0.061961),
-        "hip": (0.90774, 0.90149, 0.89096, 0.88849, 0.85209),
-        "swing_prosthetic": (2.0464, 2.1512, 2.2136, 2.2651, 2.3732),
-        "lean_prosthetic": (-0.050191, -0.11746, -0.032493, -0.064375, 0.038386),
-    }
-
-
-def gains(resistance: float) -> dict[str, float]:
-    """Gains as plain numbers in the units of `flight`, for a flexion resistance in m g L sqrt(L/g)."""
-    own = {name: row.value for name, row in flight().items() if name != "steps"}
-    at = math.log(min(max(resistance, KNOTS[0]), KNOTS[-1]))
-    knots = [math.log(knot) for knot in KNOTS]
-    return own | {name: float(np.interp(at, knots, values)) for name, values in by_resistance().items()}
+def gains() -> dict[str, float]:
+    """Fresh set of the gains as plain numbers in the units of `flight`: the same whatever the knee's setting."""
+    return {name: row.value for name, row in flight().items() if name != "steps"}
 
 
 def parameters() -> dict[str, Sourced]:
