@@ -55,12 +55,6 @@ def ankle_before_edge(body: Body, over: float) -> float:
     return float(body.sole_points[PROSTHETIC, HEEL, 0]) + body.foot_length * (1.0 - over)
 
 
-def resistance_of(flexion_resistance: float, body: Body) -> float:
-    """Flexion resistance [N m s/rad] in m g L sqrt(L / g) of this person."""
-    length = body.leg_length
-    return flexion_resistance / (body.total_mass * GRAVITY * length * math.sqrt(length / GRAVITY))
-
-
 def hip_above(body: Body, flexion: float) -> float:
     """Height of the hip above the ankle below it, knee bent by `flexion` [rad] [m]."""
     a, b = body.thigh_length, body.shank_length

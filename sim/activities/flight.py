@@ -11,7 +11,7 @@ import numpy as np
 from sim.body import PROSTHETIC, SOUND, Body
 from sim.drivers.posture_loop import PostureRun, run_posture
 from sim.errors import RampwalkError
-from sim.flight_pack import ankle_before_edge, footholds, pack_flight, pack_treads, resistance_of
+from sim.flight_pack import ankle_before_edge, footholds, pack_flight, pack_treads
 from sim.law.posture import LANDED_WELL
 from sim.metrics.strides import filtered_forces
 from sim.pack import pack_plant
@@ -70,7 +70,7 @@ def flight(settings: Flight) -> PostureResult:
             "person.limbs",
         )
     body = body_of(settings)
-    run, places = run_flight(settings, body, gains_for(settings, body))
+    run, places = run_flight(settings, body, ours_flight.gains())
     broken = invalid_result("flight", settings, run, body, METRICS)
     if broken:
         return broken
@@ -78,18 +78,13 @@ def flight(settings: Flight) -> PostureResult:
     metrics = _metrics(settings, run, places, series)
     outcome = "stuck"
     if run.status == LANDED_WELL:
-        outcome = "landed" if _caught(settings, series, body) else "gave way"
+        outcome = "landed" if caught(settings, series, body) else "gave way"
     elif run.status:
         outcome = "fell"
     return result_of("flight", settings, run, body, outcome, _reason(outcome, settings, run, series, metrics), metrics)
 
 
-def gains_for(settings: Flight, body: Body) -> dict[str, float]:
-    """Gains of this person with this knee."""
-    return ours_flight.gains(resistance_of(settings.knee.flexion_resistance, body))
-
-
-def _caught(settings: Flight, series: Series, body: Body) -> bool:
+def caught(settings: Flight, series: Series, body: Body) -> bool:
     """Whether the body has been stopped over the last foot that landed."""
     leg = SOUND if settings.steps % 2 else PROSTHETIC
     tread = -settings.steps * settings.riser_m

@@ -1,21 +1,13 @@
 """Down a flight of stairs step over step: how the model person does it; guesses and gains of the authors.
 
-Does not claim: anything measured, nor how people do it. A search found the gains for the default person, risers of 0.15
-to 0.17 m and treads of 0.28 m. L is leg length, m mass, g gravity.
+Does not claim: anything measured, nor how people do it. `experiments/tune_flight` found the gains for the default
+person, risers of 0.15 to 0.18 m, treads of 0.28 m and 34 to 48 N m s/rad, one set for all. L is leg length, m mass, g
+gravity.
 """
 
 from __future__ import annotations
 
-import math
-
-import numpy as np
-
 from sim.parameters.sourced import Sourced
-
-#: Flexion resistances for which what `by_resistance` lists was found [m g L sqrt(L/g)]; between, linear in the
-#: logarithm.
-#: For the default person 36, 40, 43, 48 and 54 N m s/rad.
-KNOTS = (0.19241, 0.21379, 0.22982, 0.25655, 0.28861)
 
 
 def _guess(value: float, unit: str, low: float, high: float, why: str) -> Sourced:
@@ -26,74 +18,53 @@ def flight() -> dict[str, Sourced]:
     """Fresh set of what the settings of a flight begin with, and of the gains of the person."""
     return {
         "steps": _guess(3.0, "1", 1, 7, "one whole stride"),
-        "start_speed": _guess(0.087021, "m/s", 0.0, 0.5, "body's speed forward as the sound foot lifts the first time"),
-        "swing_first": _guess(1.7031, "sqrt(L/g)", 1.3, 2.8, "first sound swing"),
-        "swing_sound": _guess(2.1755, "sqrt(L/g)", 1.4, 2.8, "later sound swings, two treads far"),
-        "swing_prosthetic": _guess(2.1512, "sqrt(L/g)", 1.6, 3.0, "a passive knee needs time to come straight"),
-        "wait_prosthetic": _guess(0.18825, "sqrt(L/g)", 0.01, 0.5, "sound landing to prosthetic lift"),
-        "wait_sound": _guess(0.066294, "sqrt(L/g)", 0.05, 1.2, "prosthetic landing to sound lift, at least"),
-        "foot_angle": _guess(-0.16621, "rad", -0.6, -0.15, "of the landing sound foot, toe down"),
-        "sound_gap": _guess(0.084444, "L", 0.02, 0.12, "sound heel ahead of the riser behind it"),
-        "over": _guess(0.56863, "foot length", 0.3, 0.6, "of the prosthetic foot beyond the edge"),
-        "roll_stiffness": _guess(0.56485, "m g L", 0.05, 0.8, "sound ankle, while the heel comes down"),
-        "roll_damping": _guess(0.058209, "m g L sqrt(L/g)", 0.0, 0.06, "as that"),
-        "roll_most": _guess(0.93536, "1", 0.2, 1.1, "of what carries the force on the ball"),
-        "roll_time": _guess(0.83238, "sqrt(L/g)", 0.4, 1.6, "in which the heel comes down"),
-        "ahead": _guess(0.030296, "L", -0.15, 0.2, "extrapolated mass centre ahead as the sound foot lifts"),
-        "onset": _guess(0.22555, "sqrt(L/g)", 0.03, 0.6, "in which the landed sound leg begins to push"),
-        "most_up": _guess(1.9092, "weight", 1.1, 2.0, "most that it pushes up"),
-        "height_stiffness": _guess(13.142, "m g/L", 3.0, 25.0, "hip held to its way down"),
-        "height_damping": _guess(2.0965, "m sqrt(g/L)", 2.0, 10.0, "as that"),
-        "hip": _guess(0.90149, "L", 0.85, 1.02, "hip above the next ankle as that foot is to land"),
-        "hip_rate": _guess(-0.072785, "sqrt(g L)", -0.4, 0.0, "its rate then"),
-        "centre": _guess(0.317, "L", 0.1, 0.35, "mass centre ahead of the sound ankle then"),
-        "centre_rate": _guess(0.15533, "sqrt(g L)", 0.0, 0.35, "its rate then"),
-        "later": _guess(0.49167, "sqrt(L/g)", -0.5, 0.5, "this is to be so much later than the end of the swing"),
-        "thigh_high": _guess(0.76924, "rad", 0.45, 0.95, "prosthetic thigh in swing, forward"),
-        "high_until": _guess(0.20224, "1", 0.2, 0.8, "share of the swing at which it is there"),
-        "aim_after": _guess(0.49252, "1", 0.05, 0.5, "share of the swing until it points at the foothold"),
-        "thigh_stiffness": _guess(0.71136, "m g L", 0.5, 2.0, "as a swinging sound hip"),
-        "thigh_damping": _guess(0.52632, "m g L sqrt(L/g)", 0.1, 0.6, "as that"),
-        "share": _guess(0.87191, "weight", 0.0, 1.2, "on the sound leg as the prosthetic foot lands"),
-        "giving": _guess(0.49567, "sqrt(L/g)", 0.1, 2.0, "time in which it is given up"),
-        "press": _guess(0.86365, "1", -6.0, 1.0, "of the prosthetic knee then, 1 straight"),
-        "bend": _guess(0.052739, "m g L/rad", 0.0, 0.5, "prosthetic hip towards the planned yielding"),
-        "bent": _guess(0.96417, "rad", 0.8, 1.4, "planned prosthetic knee as the sound foot lands"),
-        "clearance": _guess(0.031682, "L", 0.0233, 0.116, "lift of the sound foot over the edge"),
-        "lean_prosthetic": _guess(-0.11746, "rad", -0.2, 0.4, "trunk over the prosthetic leg, forward"),
-        "lean_sound": _guess(0.14281, "rad", -0.1, 0.5, "trunk over the sound leg"),
-        "speed": _guess(0.13727, "sqrt(g L)", 0.0, 0.35, "along, while the weight goes onto the prosthetic leg"),
-        "reach_rate": _guess(0.01872, "sqrt(g L)", 0.0, 0.4, "of a late foot down"),
-        "last_knee": _guess(0.79256, "rad", 0.2, 1.2, "sound knee after the last landing"),
-        "last_centre": _guess(0.00032928, "L", -0.02, 0.03, "mass centre ahead of the ankle then"),
-        "last_time": _guess(2.0219, "sqrt(L/g)", 1.5, 4.0, "in which the body is stopped there"),
+        "start_speed": _guess(0.090743, "m/s", 0.0, 0.5, "body's speed forward as the sound foot lifts the first time"),
+        "swing_first": _guess(1.7176, "sqrt(L/g)", 1.3, 2.8, "first sound swing"),
+        "swing_sound": _guess(2.2307, "sqrt(L/g)", 1.4, 2.8, "later sound swings, two treads far"),
+        "swing_prosthetic": _guess(2.2175, "sqrt(L/g)", 1.6, 3.0, "a passive knee needs time to come straight"),
+        "wait_prosthetic": _guess(0.18409, "sqrt(L/g)", 0.01, 0.5, "sound landing to prosthetic lift"),
+        "wait_sound": _guess(0.08874, "sqrt(L/g)", 0.05, 1.2, "prosthetic landing to sound lift, at least"),
+        "foot_angle": _guess(-0.1672, "rad", -0.6, -0.15, "of the landing sound foot, toe down"),
+        "sound_gap": _guess(0.083805, "L", 0.02, 0.12, "sound heel ahead of the riser behind it"),
+        "over": _guess(0.56987, "foot length", 0.3, 0.6, "of the prosthetic foot beyond the edge"),
+        "roll_stiffness": _guess(0.5906, "m g L", 0.05, 0.8, "sound ankle, while the heel comes down"),
+        "roll_damping": _guess(0.042359, "m g L sqrt(L/g)", 0.0, 0.06, "as that"),
+        "roll_most": _guess(1.1, "1", 0.2, 1.1, "of what carries the force on the ball"),
+        "roll_time": _guess(0.6063, "sqrt(L/g)", 0.4, 1.6, "in which the heel comes down"),
+        "ahead": _guess(0.029914, "L", -0.15, 0.2, "extrapolated mass centre ahead as the sound foot lifts"),
+        "onset": _guess(0.22239, "sqrt(L/g)", 0.03, 0.6, "in which the landed sound leg begins to push"),
+        "most_up": _guess(1.9845, "weight", 1.1, 2.0, "most that it pushes up"),
+        "height_stiffness": _guess(7.3385, "m g/L", 3.0, 25.0, "hip held to its way down"),
+        "height_damping": _guess(2.0092, "m sqrt(g/L)", 2.0, 10.0, "as that"),
+        "hip": _guess(0.88976, "L", 0.85, 1.02, "hip above the next ankle as that foot is to land"),
+        "hip_rate": _guess(-0.072242, "sqrt(g L)", -0.4, 0.0, "its rate then"),
+        "centre": _guess(0.33336, "L", 0.1, 0.35, "mass centre ahead of the sound ankle then"),
+        "centre_rate": _guess(0.16689, "sqrt(g L)", 0.0, 0.35, "its rate then"),
+        "later": _guess(0.5, "sqrt(L/g)", -0.5, 0.5, "this is to be so much later than the end of the swing"),
+        "thigh_high": _guess(0.77488, "rad", 0.45, 0.95, "prosthetic thigh in swing, forward"),
+        "high_until": _guess(0.23257, "1", 0.2, 0.8, "share of the swing at which it is there"),
+        "aim_after": _guess(0.49867, "1", 0.05, 0.5, "share of the swing until it points at the foothold"),
+        "thigh_stiffness": _guess(0.72314, "m g L", 0.5, 2.0, "as a swinging sound hip"),
+        "thigh_damping": _guess(0.52719, "m g L sqrt(L/g)", 0.1, 0.6, "as that"),
+        "share": _guess(0.90247, "weight", 0.0, 1.2, "on the sound leg as the prosthetic foot lands"),
+        "giving": _guess(0.47929, "sqrt(L/g)", 0.1, 2.0, "time in which it is given up"),
+        "press": _guess(0.86417, "1", -6.0, 1.0, "of the prosthetic knee then, 1 straight"),
+        "bend": _guess(0.068221, "m g L/rad", 0.0, 0.5, "prosthetic hip towards the planned yielding"),
+        "bent": _guess(0.93469, "rad", 0.8, 1.4, "planned prosthetic knee as the sound foot lands"),
+        "clearance": _guess(0.030436, "L", 0.0233, 0.116, "lift of the sound foot over the edge"),
+        "lean_prosthetic": _guess(0.00097812, "rad", -0.2, 0.4, "trunk over the prosthetic leg, forward"),
+        "lean_sound": _guess(0.14994, "rad", -0.1, 0.5, "trunk over the sound leg"),
+        "speed": _guess(0.16326, "sqrt(g L)", 0.0, 0.35, "along, while the weight goes onto the prosthetic leg"),
+        "reach_rate": _guess(0.014783, "sqrt(g L)", 0.0, 0.4, "of a late foot down"),
+        "last_knee": _guess(0.84406, "rad", 0.2, 1.2, "sound knee after the last landing"),
+        "last_centre": _guess(0.00099018, "L", -0.02, 0.03, "mass centre ahead of the ankle then"),
+        "last_time": _guess(1.8297, "sqrt(L/g)", 1.5, 4.0, "in which the body is stopped there"),
     }
 
 
-def by_resistance() -> dict[str, tuple[float, ...]]:
-    """Fresh set of the gains that go with the knee, one value for each of `KNOTS`: the stiffer, the slower along."""
-    return {
-        "start_speed": (0.099964, 0.087021, 0.085745, 0.066778, 0.064884),
-        "centre_rate": (0.12555, 0.15533, 0.15025, 0.090141, 0.049059),
-        "centre": (0.3456, 0.317, 0.33537, 0.32713, 0.31438),
-        "speed": (0.18525, 0.13727, 0.16115, 0.12496, 0.10277),
-        "ahead": (0.044473, 0.030296, 0.033975, 0.029921, -0.018212),
-        "wait_sound": (0.10163, 0.066294, 0.078334, 0.1674, 0.12032),
-        "swing_sound": (2.2606, 2.1755, 2.2243, 2.2074, 2.3339),
-        "swing_first": (1.8135, 1.7031, 1.7127, 1.616, 1.5888),
-        "bend": (0.078226, 0.052739, 0.067819, 0.0, 0.061961),
-        "hip": (0.90774, 0.90149, 0.89096, 0.88849, 0.85209),
-        "swing_prosthetic": (2.0464, 2.1512, 2.2136, 2.2651, 2.3732),
-        "lean_prosthetic": (-0.050191, -0.11746, -0.032493, -0.064375, 0.038386),
-    }
-
-
-def gains(resistance: float) -> dict[str, float]:
-    """Gains as plain numbers in the units of `flight`, for a flexion resistance in m g L sqrt(L/g)."""
-    own = {name: row.value for name, row in flight().items() if name != "steps"}
-    at = math.log(min(max(resistance, KNOTS[0]), KNOTS[-1]))
-    knots = [math.log(knot) for knot in KNOTS]
-    return own | {name: float(np.interp(at, knots, values)) for name, values in by_resistance().items()}
+def gains() -> dict[str, float]:
+    """Fresh set of the gains as plain numbers in the units of `flight`: the same whatever the knee's setting."""
+    return {name: row.value for name, row in flight().items() if name != "steps"}
 
 
 def parameters() -> dict[str, Sourced]:

@@ -5,11 +5,12 @@ import math
 import numpy as np
 import pytest
 
-from sim.activities.flight import Flight, flight, gains_for, landings
+from sim.activities.flight import Flight, flight, landings
 from sim.body import BALL, HEEL, PROSTHETIC, SOUND
 from sim.flight_pack import FACE, ankle_before_edge, footholds, pack_treads
 from sim.law.ground import height_and_slope
 from sim.law.knee import knee_torque
+from sim.parameters import ours_flight
 from sim.posture_pack import body_of, pack_posture
 from sim.scenario import Knee, Numerics
 
@@ -38,7 +39,7 @@ def test_treads_are_level_and_a_riser_apart():
 
 def test_footholds_are_beyond_the_riser_and_over_the_edge():
     body = body_of(Flight())
-    own = gains_for(Flight(), body)
+    own = ours_flight.gains()
     places = footholds(body, 1.0, 0.16, 0.3, own, 3)
     assert places[:, 1] == pytest.approx([body.sole_height - 0.16 * k for k in (1, 2, 3)])
     heel = places[0, 0] + body.sole_points[SOUND, HEEL, 0]
@@ -47,6 +48,30 @@ def test_footholds_are_beyond_the_riser_and_over_the_edge():
     toe = places[1, 0] + body.sole_points[PROSTHETIC, HEEL, 0] + body.foot_length
     assert toe - (1.0 + 2 * 0.3) == pytest.approx(own["over"] * body.foot_length)
     assert ankle_before_edge(body, 0.0) > ankle_before_edge(body, 1.0)
+
+
+def packed(monkeypatch, resistance):
+    class PackedError(Exception):
+        pass
+
+    def keep(record, _plant, start, *_):
+        raise PackedError(record.copy(), start)
+
+    monkeypatch.setattr("sim.activities.flight.run_posture", keep)
+    with pytest.raises(PackedError) as seen:
+        flight(Flight(knee=Knee(flexion_resistance=resistance)))
+    return seen.value.args
+
+
+@pytest.mark.parametrize("resistance", [20.0, 36.0, 43.0, 54.0, 80.0])
+def test_no_gain_plan_or_start_of_the_person_reads_the_resistance(monkeypatch, resistance):
+    (usual, start), (other, other_start) = packed(monkeypatch, 40.0), packed(monkeypatch, resistance)
+    assert np.array_equal(start, other_start)
+    assert usual["flight"].tobytes() == other["flight"].tobytes()
+    assert usual["base"]["knee"]["flexion_resistance"][0] == 40.0
+    assert other["base"]["knee"]["flexion_resistance"][0] == resistance
+    other["base"]["knee"]["flexion_resistance"] = 40.0
+    assert usual.tobytes() == other.tobytes()  # the knee itself is all that differs
 
 
 def test_a_whole_stride_is_made_and_the_person_stops(result):
@@ -87,8 +112,7 @@ def test_the_sound_foot_lands_on_its_forefoot_and_then_the_heel_comes_down(resul
 def test_a_forefoot_landing_is_softer_than_that_of_the_single_stair():
     from sim.activities.stair import Stair, stair
 
-    knee = Knee(flexion_resistance=45.0)
-    soft, hard = flight(Flight(steps=1, knee=knee)), stair(Stair(knee=knee))
+    soft, hard = flight(Flight()), stair(Stair())
     assert (soft.outcome, hard.outcome) == ("landed", "landed")
     assert soft.metrics["sound_landing_peak_bw"] < 0.8 * hard.metrics["landing_peak_bw"]
 
