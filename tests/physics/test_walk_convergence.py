@@ -17,12 +17,12 @@ from sim.series import series_of
 STEPS = np.array([8e-4, 4e-4, 2e-4, 1e-4])  # s
 FINEST = 2.5e-5  # s
 FRAME = 2.4e-3  # s, a multiple of every time step
-LENGTHS = (0.45, 0.47, 0.49, 0.51, 0.53, 0.55)  # m, steps of as many walks, all down the start slope
+LENGTHS = np.linspace(0.44, 0.56, 25)  # m, steps of as many walks, all down the start slope; single ones give 0.5 to 1.7
 
 
 def walked(length, dt):
     """Mass centre every `FRAME`, shape (n, 2) [m], and times of the first two landings [s]."""
-    scenario = Scenario(step_length_m=length)
+    scenario = Scenario(step_length_m=float(length))
     body = build_body(scenario.person, scenario.components, scenario.foot)
     records = pack_settings(scenario), pack_gains(), pack_plant(body)
     run = run_walk(*records, 3, 3.0, dt, scenario.numerics.iterations, frame_time=FRAME)
