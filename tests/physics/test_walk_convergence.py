@@ -17,7 +17,7 @@ from sim.series import series_of
 STEPS = np.array([8e-4, 4e-4, 2e-4, 1e-4])  # s
 FINEST = 2.5e-5  # s
 FRAME = 2.4e-3  # s, a multiple of every time step
-LENGTHS = np.linspace(0.44, 0.56, 25)  # m, steps of as many walks, all down the start slope; single ones give 0.5 to 1.7
+LENGTHS = np.linspace(0.44, 0.56, 25)  # m, steps of as many walks, all down the start slope; single ones 0.5 to 1.7
 
 
 def walked(length, dt):
