@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Any
 
+from sim.errors import RampwalkError
 from sim.parameters import ours_activities
 from sim.scenario import Components, Contact, Ground, Knee, Numerics, Person, ProstheticFoot, Scenario
 from sim.settings import Settings, check, choice, number, section
@@ -46,6 +47,20 @@ class InPlace(Settings):
     contact: Contact = section(Contact)
     lock: KneeLock = section(KneeLock)
     numerics: Numerics = section(Numerics)
+
+    def need_passive_knee(self, about: str) -> None:
+        """Refuse a person with two sound legs, where all is about the prosthetic knee.
+
+        Raises
+        ------
+        RampwalkError
+            If nobody has a prosthesis.
+        """
+        if not self.person.has_prosthesis:
+            raise RampwalkError(
+                f"person.limbs = 'both-sound' has no passive knee that {about} about; use 'one-prosthetic'.",
+                "person.limbs",
+            )
 
     def shared_sections(self) -> dict[str, Any]:
         """Sections that every activity in place has, by name, for another activity of the same person."""

@@ -10,7 +10,6 @@ import numpy as np
 
 from sim.body import PROSTHETIC, SOUND, Body
 from sim.drivers.posture_loop import PostureRun, run_posture
-from sim.errors import RampwalkError
 from sim.flight_pack import ankle_before_edge, footholds, pack_flight, pack_treads
 from sim.law.posture import LANDED_WELL
 from sim.metrics.strides import filtered_forces
@@ -63,12 +62,7 @@ def flight(settings: Flight) -> PostureResult:
     RampwalkError
         If nobody has a prosthesis, or the person cannot stand like that in balance.
     """
-    if not settings.person.has_prosthesis:
-        raise RampwalkError(
-            "person.limbs = 'both-sound' has no passive knee that stairs step over step are about; use "
-            "'one-prosthetic'.",
-            "person.limbs",
-        )
+    settings.need_passive_knee("stairs step over step are")
     body = body_of(settings)
     run, places = run_flight(settings, body, ours_flight.gains())
     broken = invalid_result("flight", settings, run, body, METRICS)

@@ -10,7 +10,6 @@ import numpy as np
 
 from sim.body import PROSTHETIC, SOUND, Body
 from sim.drivers.posture_loop import PostureRun, run_posture
-from sim.errors import RampwalkError
 from sim.law.posture import LANDED_WELL
 from sim.metrics.strides import filtered_forces
 from sim.pack import pack_plant
@@ -67,11 +66,7 @@ def step_to(settings: StepTo) -> PostureResult:
     RampwalkError
         If nobody has a prosthesis, or the person cannot stand like that in balance.
     """
-    if not settings.person.has_prosthesis:
-        raise RampwalkError(
-            "person.limbs = 'both-sound' has no passive knee that step-to descent is about; use 'one-prosthetic'.",
-            "person.limbs",
-        )
+    settings.need_passive_knee("step-to descent is")
     body = body_of(settings)
     run = _run(settings, body)
     broken = invalid_result("step-to", settings, run, body, METRICS)

@@ -64,11 +64,7 @@ def stop(settings: Stop) -> PostureResult:
     RampwalkError
         If nobody has a prosthesis, or a lock is asked for.
     """
-    if not settings.person.has_prosthesis:
-        raise RampwalkError(
-            "person.limbs = 'both-sound' has no passive knee that this stop is about; use 'one-prosthetic'.",
-            "person.limbs",
-        )
+    settings.need_passive_knee("this stop is")
     if settings.lock.kind != "none":
         raise RampwalkError(
             f"lock.kind = {shown(settings.lock.kind)} has no effect in a walk, and this run walks; leave it out.",

@@ -11,10 +11,10 @@ from typing import Any
 
 from sim.law.balance import mass_centre_of
 from sim.law.compiled import law
-from sim.law.geometry import Pose, clip, knee_and_thigh, smooth_step
+from sim.law.geometry import Pose, clip, smooth_step
 from sim.law.plan import Wanted, between
 from sim.law.posture_legs import FOOT_USE, hip_of_prosthesis, trunk_torque
-from sim.law.posture_swing import NOBODY, aim_thigh
+from sim.law.posture_swing import NOBODY, aim_thigh, follow_place, glance_ahead
 from sim.law.records import PROSTHETIC, SOUND
 from sim.law.stance import straight_guard
 
@@ -102,25 +102,12 @@ def place_at(t: float, more: float, s: Any, m: Any) -> tuple[float, float, float
 @law
 def swing_sound_down(t: float, pose: Pose, s: Any, memory: Any, o: Any) -> float:
     """Hip torque of the swinging sound leg; sets its knee and its ankle, which points the toe down."""
-    hold, limb, person, m = s.hold, pose.legs[SOUND], s.base.person, memory.flight
-    glance = 0.0135 * person.time_unit
+    m = memory.flight
     more = farther(pose, s, m)
     x, y, u = place_at(t, more, s, m)
-    soon_x, soon_y, _ = place_at(t + glance, more, s, m)
-    flexion, thigh = knee_and_thigh(x - pose.hip_x, y - pose.hip_y, person)
-    flexion_soon, thigh_soon = knee_and_thigh(
-        soon_x - pose.hip_x - glance * pose.hip_vx, soon_y - pose.hip_y - glance * pose.hip_vy, person
-    )
-    most = 3.6 / person.time_unit
-    thigh_rate = clip((thigh_soon - thigh) / glance, -most, most)
-    flexion_rate = clip((flexion_soon - flexion) / glance, -most, most)
-    bent, rate = limb.thigh - limb.shank, limb.thigh_rate - limb.shank_rate
-    knee = hold.swing_stiffness[1] * (flexion - bent) + hold.swing_damping[1] * (flexion_rate - rate)
-    o.knee[SOUND] = clip(knee, -person.knee_extension_strength, person.knee_flexion_strength)
+    soon_x, soon_y, _ = place_at(t + glance_ahead(s), more, s, m)
     angle = m.foot_from + u * (s.flight.foot_angle - m.foot_from)
-    o.ankle[SOUND] = hold.swing_stiffness[2] * (angle - limb.foot)
-    o.ankle_damping[SOUND] = -hold.swing_damping[2] * (limb.foot_rate - limb.shank_rate)
-    return hold.swing_stiffness[0] * (thigh - limb.thigh) + hold.swing_damping[0] * (thigh_rate - limb.thigh_rate)
+    return follow_place(x, y, soon_x, soon_y, angle, pose, s, o)
 
 
 @law

@@ -90,12 +90,18 @@ def swing_prosthesis(t: float, pose: Pose, s: Any, memory: Any) -> float:
 
 
 @law
-def swing_leg(t: float, pose: Pose, s: Any, memory: Any, o: Any) -> float:
-    """Hip torque of the swinging sound leg; sets its knee and ankle."""
+def glance_ahead(s: Any) -> float:
+    """How far ahead the swinging leg looks at its way [s]."""
+    return 0.0135 * s.base.person.time_unit
+
+
+@law
+def follow_place(
+    x: float, y: float, soon_x: float, soon_y: float, foot_angle: float, pose: Pose, s: Any, o: Any
+) -> float:
+    """Hip torque of a sound leg whose ankle is to be at a place now and at another soon; sets its knee and ankle."""
     hold, limb, person = s.hold, pose.legs[SOUND], s.base.person
-    glance = 0.0135 * person.time_unit
-    x, y, u = swing_place(t, s, memory)
-    soon_x, soon_y, _ = swing_place(t + glance, s, memory)
+    glance = glance_ahead(s)
     flexion, thigh = knee_and_thigh(x - pose.hip_x, y - pose.hip_y, person)
     flexion_soon, thigh_soon = knee_and_thigh(
         soon_x - pose.hip_x - glance * pose.hip_vx, soon_y - pose.hip_y - glance * pose.hip_vy, person
@@ -106,6 +112,14 @@ def swing_leg(t: float, pose: Pose, s: Any, memory: Any, o: Any) -> float:
     bent, rate = limb.thigh - limb.shank, limb.thigh_rate - limb.shank_rate
     knee = hold.swing_stiffness[1] * (flexion - bent) + hold.swing_damping[1] * (flexion_rate - rate)
     o.knee[SOUND] = clip(knee, -person.knee_extension_strength, person.knee_flexion_strength)
-    o.ankle[SOUND] = hold.swing_stiffness[2] * (s.swing.foot_angle * u - limb.foot)
+    o.ankle[SOUND] = hold.swing_stiffness[2] * (foot_angle - limb.foot)
     o.ankle_damping[SOUND] = -hold.swing_damping[2] * (limb.foot_rate - limb.shank_rate)
     return hold.swing_stiffness[0] * (thigh - limb.thigh) + hold.swing_damping[0] * (thigh_rate - limb.thigh_rate)
+
+
+@law
+def swing_leg(t: float, pose: Pose, s: Any, memory: Any, o: Any) -> float:
+    """Hip torque of the swinging sound leg; sets its knee and ankle."""
+    x, y, u = swing_place(t, s, memory)
+    soon_x, soon_y, _ = swing_place(t + glance_ahead(s), s, memory)
+    return follow_place(x, y, soon_x, soon_y, s.swing.foot_angle * u, pose, s, o)
