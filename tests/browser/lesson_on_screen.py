@@ -50,21 +50,36 @@ def shown_walk(page, side):
 
 
 def joints_on_screen(page, side):
-    """Centre of every joint [px], y down."""
+    """Centre of every joint from the upper left corner of its picture [px], y down: the page may be scrolling."""
     return page.evaluate(
-        "(side) => Object.fromEntries([...document.querySelectorAll(`#walker-${side} .joint`)].map((joint) => {"
+        "(side) => { const picture = document.querySelector(`#walker-${side} .stage`).getBoundingClientRect();"
+        " return Object.fromEntries([...document.querySelectorAll(`#walker-${side} .joint`)].map((joint) => {"
         " const box = joint.getBoundingClientRect();"
-        " return [joint.dataset.joint, [box.x + box.width / 2, box.y + box.height / 2]]; }))",
+        " return [joint.dataset.joint,"
+        " [box.x + box.width / 2 - picture.x, box.y + box.height / 2 - picture.y]]; })); }",
+        side,
+    )
+
+
+def picture_on_screen(page, side):
+    """Width and height of the picture, and the head in it from its upper left corner (left, top, right) [px]."""
+    return page.evaluate(
+        "(side) => { const box = (name) => document.querySelector(`#walker-${side} ${name}`).getBoundingClientRect();"
+        " const picture = box('.stage'), head = box('.head');"
+        " return [picture.width, picture.height,"
+        " [head.left - picture.x, head.top - picture.y, head.right - picture.x]]; }",
         side,
     )
 
 
 def ground_on_screen(page, side):
-    """Points of the line of the ground [px], y down."""
+    """Points of the line of the ground from the upper left corner of the picture [px], y down."""
     return np.array(page.evaluate(
         "(side) => { const ground = document.querySelector(`#walker-${side} .ground`);"
+        " const picture = document.querySelector(`#walker-${side} .stage`).getBoundingClientRect();"
         " const to = ground.getScreenCTM(); const seen = (point) => point.matrixTransform(to);"
-        " return [...ground.points].slice(0, -2).map(seen).map((point) => [point.x, point.y]); }",
+        " return [...ground.points].slice(0, -2).map(seen)"
+        ".map((point) => [point.x - picture.x, point.y - picture.y]); }",
         side,
     ))  # fmt: skip
 

@@ -181,12 +181,14 @@ def test_touch_drags_through_time(open_page):
     page.tap("#no-guess")
     page.tap("#play")
     plot = page.locator("#walker-b [data-plot=knee]")
-    plot.scroll_into_view_if_needed()
-    box = plot.bounding_box()
-    y = box["y"] + box["height"] / 2
-    page.touchscreen.tap(box["x"] + 0.4 * box["width"], y)
+    size = plot.bounding_box()
+
+    def tap(share):  # waits until the page no longer scrolls
+        plot.tap(position={"x": share * size["width"], "y": size["height"] / 2})
+
+    tap(0.4)
     first = moment(page)
-    page.touchscreen.tap(box["x"] + 0.8 * box["width"], y)
+    tap(0.8)
     assert 0 < first < moment(page)
     assert page.text_content("#play") == "Play"
 

@@ -24,6 +24,7 @@ from tests.browser.lesson_on_screen import (
     joints_of_walk,
     joints_on_screen,
     moment,
+    picture_on_screen,
     shown_walk,
 )
 
@@ -79,12 +80,10 @@ def test_the_walkers_stay_in_the_picture(open_page, size):
     for part in np.linspace(0.0, 1.0, 9):
         go_to(page, round(part * last))
         for side in "ab":
-            box = page.locator(f"#walker-{side} .stage").bounding_box()
-            head = page.locator(f"#walker-{side} .head").bounding_box()
-            corners = [(head["x"], head["y"]), (head["x"] + head["width"], head["y"])]
-            for x, y in [*joints_on_screen(page, side).values(), *corners]:
-                assert box["x"] < x < box["x"] + box["width"], (side, part)
-                assert box["y"] < y < box["y"] + box["height"], (side, part)
+            width, height, (left, top, right) = picture_on_screen(page, side)
+            for x, y in [*joints_on_screen(page, side).values(), (left, top), (right, top)]:
+                assert 0.0 < x < width, (side, part)
+                assert 0.0 < y < height, (side, part)
 
 
 def test_a_walk_without_a_result_is_told_and_harms_nothing(open_page, rows, tmp_path):
