@@ -32,6 +32,7 @@ def pack_settings(scenario: Scenario) -> Records:
     task["speed"] = scenario.speed
     task["step_time"] = scenario.step_times
     task["trunk_lean"] = math.radians(scenario.trunk_lean_deg)
+    task["lean_moment"] = GRAVITY * body.mass[0] * body.centre[0, 1] * math.sin(task["trunk_lean"])
     task["hip_hold_back"] = scenario.hip_hold_back_nm
     task["hip_shift"] = scenario.mass_centre_shift_m
     task["early_unloading"] = scenario.early_unloading_share

@@ -12,31 +12,45 @@ import argparse
 import itertools
 import json
 import time
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from experiments.tune_gains.encode import STEP, TIME, VALUE, as_file, coordinates, encode, read, tables
+from experiments.tune_gains.encode import STEP, TIME, VALUE, Coordinate, as_file, coordinates, encode, read, tables
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import bumps
 from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.search import knot_at
 from sim.gains import GAINS_FILE
-from sim.scenario import Knee, Person, Scenario
+from sim.parameters import ours_support
+from sim.profile import Part, Profile, profile_of
+from sim.scenario import Knee, Person, Scenario, replace_by_name
 
 #: What is weighed otherwise than in the score: the misses that are left, and what a polish cannot change.
 WEIGHT = {
     "yield": 2.0, "loading knee": 2.0, "double support": 2.0, "scuffs": 0.2, "effort": 0.2, "positive work": 0.5,
     "speed": 3.0,
 }  # fmt: skip
+#: What is weighed of a walk over a profile: its steps are not alike.
+ON_A_WAY = ("fall", "step", "peak 0", "peak 1", "spike", "trunk", "knee landing", "crouch", "stops", "clearance")
+#: How long a walk over a profile lasts [s].
+WAY_SECONDS = 15.0
 #: Weight of the roughness of the map, of which the score knows nothing.
 ROUGH = 10.0
 #: Steps after which a gait has settled, as far as the roughness goes: step by step people correct their reach.
 SETTLED = 9
 TIME_STEP = 5e-4
+
+
+class OnWay(NamedTuple):
+    """A walk over a profile instead of an even slope."""
+
+    scenario: Scenario
+    profile: Profile
 
 
 def one(slope: float, step: float, resistance: float, person: Person | None = None) -> Scenario:
@@ -116,6 +130,57 @@ def nine() -> list[Scenario]:
     return [*lattice, *(one(*cell) for cell in late)]  # short steps on a stiff knee fell after 11 s
 
 
+def otherwise() -> list[Scenario]:
+    """People, knees, leans and paces other than usual, and usual walks to hold.
+
+    One thing at a time is far from usual: what a walk that is near a fall does not survive.
+    """
+    most: tuple[dict[str, float], ...] = (
+        {"trunk_lean_deg": 5.0}, {"trunk_lean_deg": 9.0}, {"trunk_lean_deg": -8.0}, {"knee.extension_assist_nm": 3.0},
+        {"cadence_steps_per_min": 100.0}, {"cadence_steps_per_min": 108.0}, {"cadence_steps_per_min": 78.0},
+        {"cadence_steps_per_min": 100.0, "step_length_m": 0.42}, {"person.stature_m": 1.55}, {"person.stature_m": 1.92},
+        {"person.mass_kg": 100.0},
+    )  # fmt: skip
+    few = ({"trunk_lean_deg": 5.0}, {"cadence_steps_per_min": 103.0}, {"knee.extension_assist_nm": 3.0})
+    knee = Knee(flexion_resistance=38.0)
+    plain = {slope: Scenario(slope_deg=slope, knee=knee) for slope in (-10.0, -9.0, -8.0, -6.5)}
+    changed = [replace_by_name(plain[slope], change) for slope in (-10.0, -8.0) for change in most]
+    changed += [replace_by_name(plain[slope], change) for slope in (-9.0, -6.5) for change in few]
+    usual = itertools.product((-8.0, -10.0), (0.45, 0.55), (27.0, 36.0, 50.0))
+    stiff = itertools.product((-8.0, -10.0), (0.4, 0.6), (110.0,))
+    columns = ((0.5, 36.0), (0.5, 75.0), (0.43, 60.0), (0.57, 60.0))
+    slopes = (-10.0 - 2.0 / 3.0, -9.0 - 1.0 / 3.0, -8.0, -6.0 - 2.0 / 3.0)
+    lattice = [one(slope, *column) for column in columns for slope in slopes]
+    return [*changed, *(one(*cell) for cell in (*usual, *stiff)), *lattice]
+
+
+def way(slope: float, on_slope: bool = False) -> Profile:
+    """Level, slope, landing, slope, level, each just long enough to get into trouble at its end."""
+    before = [] if on_slope else [Part("level before", 1.5, 0.0)]
+    run = 4.0 if on_slope else 2.5
+    rest = [Part("one", run, slope), Part("landing", 1.5, 0.0), Part("two", 2.5, slope), Part("level after", 2.5, 0.0)]
+    return profile_of([*before, *rest], ours_support.ramp()["bend"].value)
+
+
+def ways() -> list[Scenario | OnWay]:
+    """Ramps with ends for several people and paces, and usual walks on gentle slopes to hold."""
+    plain = Scenario(knee=Knee(flexion_resistance=40.0))
+    heavy, light = Person(mass_kg=105.0, stature_m=1.8), Person(mass_kg=56.0, stature_m=1.62)
+    walkers = (
+        (plain, (-2.9, -3.4, -4.8, -5.7, -7.1, 2.9, 4.8)),
+        (one(0.0, 0.45, 50.0), (-2.9, -4.8, -7.1, 2.9)),
+        (replace(one(0.0, 0.58, 36.0), speed_m_s=0.95), (-2.9, -4.8, -7.1)),
+        (one(0.0, 0.5, 45.0, heavy), (-2.9, -4.8, -7.1, 2.9)),
+        (one(0.0, 0.4, 35.0, light), (-2.9, -4.8, -7.1, 2.9)),
+    )
+    found: list[Scenario | OnWay] = [OnWay(walker, way(slope)) for walker, slopes in walkers for slope in slopes]
+    found += [OnWay(plain, way(slope, on_slope=True)) for slope in (-6.0, -8.0)]
+    found += [one(*cell) for cell in itertools.product((-5.0, -8.0), (0.45, 0.55), (27.0, 45.0))]
+    found += [one(-4.0, 0.6, 30.0), one(-4.0, 0.4, 110.0), one(-6.5, 0.5, 36.0), one(0.0, 0.55, 40.0)]
+    found += [one(slope, step, 60.0) for slope, step in ((0.0, 0.5), (2.5, 0.5), (4.8, 0.5), (4.8, 0.42))]
+    return found
+
+
 def neighbours(scenarios: list[Scenario]) -> np.ndarray[Any, Any]:
     """Triples of walks that follow each other at even distances of slope and differ in nothing else, shape (n, 3)."""
     found = [
@@ -143,6 +208,23 @@ def brisk() -> list[Scenario]:
     ]
 
 
+def whole() -> list[Scenario | OnWay]:
+    """All at once: the main job at even distances of slope, what is otherwise than usual, and ways with ends."""
+    columns = (
+        (0.43, 36.0), (0.5, 36.0), (0.57, 36.0), (0.5, 75.0), (0.43, 95.0), (0.57, 60.0), (0.5, 30.0), (0.57, 31.0),
+    )  # fmt: skip
+    lattice = [one(slope, *column) for column in columns for slope in np.linspace(-12.0, -4.0, 7)]
+    middle = itertools.product((-8.0, -10.0), (0.45, 0.55), (27.0, 50.0))
+    people = (Person(mass_kg=55.0, stature_m=1.6), Person(mass_kg=100.0, stature_m=1.9))
+    return [
+        *lattice,
+        *(one(*cell) for cell in middle),
+        *(one(-8.0, 0.5 * p.stature_m / 1.75, 40.0 * p.mass_kg / 75.0, p) for p in people),
+        *(walker for walker in otherwise() if walker.knee.flexion_resistance == 38.0),
+        *(walker for walker in ways()[::2] if isinstance(walker, OnWay)),
+    ]
+
+
 #: Each job: its walks, the slopes of the knots that it moves, how long it walks [s], and which
 #: terms of the gains it moves. Uphill the step slowly loses its speed, and a fall comes late.
 JOBS = {
@@ -153,11 +235,43 @@ JOBS = {
     "any step": (any_step, (-8.0, -10.0, -12.0), 11.0, (VALUE, STEP)),
     "nine": (nine, (-9.0,), 14.0, (VALUE, STEP)),
     "long": (long_walks, (-12.0,), 20.0, (VALUE,)),
+    "otherwise": (otherwise, (-6.0, -8.0, -9.0, -10.0), 9.0, (VALUE, TIME)),
+    "ways": (ways, (5.0, 0.0, -4.0, -6.0, -8.0), 15.0, (VALUE,)),
+    "whole": (whole, (-4.0, -6.0, -8.0, -9.0, -10.0, -12.0), 10.0, (VALUE,)),
     "brisk": (brisk, (-10.0, -9.0, -8.0, -6.0, -4.0, 0.0), 12.0, (TIME,)),
 }
 
 
-_WALKS: Any = None
+class Group(NamedTuple):
+    """Walks of a job that last equally long, ready to run."""
+
+    walks: Any
+    known: dict[str, Any]
+    triples: Any
+    seconds: float
+    judged: tuple[str, ...] | None  # terms of the score; None is all
+
+
+def groups_of(walkers: Sequence[Scenario | OnWay], seconds: float) -> list[Group]:
+    """Walks on even slopes, and walks on ways if there are any."""
+    from experiments.tune_gains.walks import ProcessorWalks
+
+    even = [walker for walker in walkers if isinstance(walker, Scenario)]
+    on_way = [walker for walker in walkers if isinstance(walker, OnWay)]
+    found = []
+    if even:
+        settings, plants, known = pack(even)
+        found.append(Group(ProcessorWalks(settings, plants), known, neighbours(even), seconds, None))
+    if on_way:
+        settings, plants, known = pack([walker.scenario for walker in on_way])
+        for row, walker in zip(settings, on_way, strict=True):
+            walker.profile.fill(row["ground"])
+        nothing = np.zeros((0, 3), np.int64)
+        found.append(Group(ProcessorWalks(settings, plants), known, nothing, WAY_SECONDS, ON_A_WAY))
+    return found
+
+
+_GROUPS: list[Group] | None = None
 _JOB = "main"
 
 
@@ -167,25 +281,27 @@ def take(job: str) -> None:
     _JOB = job
 
 
-def cost(row: Any) -> tuple[float, dict[str, float]]:
+def cost(gains: Any) -> tuple[float, dict[str, float]]:
     """Mean score of the walks of the job, and its parts."""
-    global _WALKS  # noqa: PLW0603  (each worker process packs once)
-    from experiments.tune_gains.walks import ProcessorWalks
-
-    if _WALKS is None:
-        scenarios = JOBS[_JOB][0]()
-        settings, plants, known = pack(scenarios)
-        _WALKS = (ProcessorWalks(settings, plants), known, neighbours(scenarios))
-    walks, known, triples = _WALKS
-    seconds = JOBS[_JOB][2]
-    steps, status, lasted = walks.run(np.array([row]), seconds, TIME_STEP)
-    parts = score_terms(np, steps, status, lasted, known, seconds)
-    each = sum(WEIGHT.get(name, 1.0) * value for name, value in parts.items())
+    global _GROUPS  # noqa: PLW0603  (each worker process packs once)
+    walkers, _, seconds, _ = JOBS[_JOB]
+    if _GROUPS is None:
+        _GROUPS = groups_of(walkers(), seconds)
+    each, rough, sums = np.zeros(0), 0.0, dict[str, float]()
+    for group in _GROUPS:
+        steps, status, lasted = group.walks.run(np.array([gains]), group.seconds, TIME_STEP)
+        parts = score_terms(np, steps, status, lasted, group.known, group.seconds)
+        if group.judged:
+            parts = {name: parts[name] for name in group.judged}
+        total = sum(WEIGHT.get(name, 1.0) * value for name, value in parts.items())
+        each = np.concatenate([each, total])
+        for name, value in parts.items():
+            sums[name] = sums.get(name, 0.0) + float(value.sum())
+        if len(group.triples):
+            rough = ROUGH * float(bumps(np, steps, status, group.known["weight"], group.triples, SETTLED).mean())
+    means = {name: value / len(each) for name, value in sums.items()} | {"rough": rough}
     worst = np.sort(each)[-max(1, len(each) // 7) :].mean()
-    means = {name: float(value.mean()) for name, value in parts.items()}
-    rough = bumps(np, steps, status, known["weight"], triples, SETTLED) if len(triples) else np.zeros(1)
-    means["rough"] = ROUGH * float(rough.mean())
-    return float(each.mean() + 0.3 * worst + means["rough"]), means
+    return float(each.mean() + 0.3 * worst + rough), means
 
 
 def main() -> None:
@@ -197,6 +313,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--together", type=int, default=1, help="numbers tried at a time")
+    parser.add_argument("--tied", action="store_true", help="move a gain at all knots of the job by the same amount")
     parser.add_argument("--job", choices=tuple(JOBS), default="main")
     options = parser.parse_args()
     template = json.loads(options.start.read_text())
@@ -205,7 +322,8 @@ def main() -> None:
     moved = coordinates(knots, JOBS[options.job][3], habits=True)
     point = encode(row, moved)
     low, high = np.array([(0.01, 0.99) if number.term == VALUE else (-3.0, 3.0) for number in moved]).T
-    pace = np.full(len(moved), options.step)
+    ways = directions(moved, options.tied)
+    pace = np.full(len(ways), options.step)
     begin, rounds, tried = time.time(), 0, 0
     order = np.random.default_rng(options.seed)
     with ProcessPoolExecutor(options.workers, initializer=take, initargs=(options.job,)) as pool:
@@ -215,20 +333,21 @@ def main() -> None:
         while time.time() - begin < options.seconds:
             rounds += 1
             # a few numbers at a time, each up and down from the same point; then all that helped, together
-            for some in np.array_split(order.permutation(len(moved)), max(1, len(moved) // options.together)):
+            for some in np.array_split(order.permutation(len(ways)), max(1, len(ways) // options.together)):
                 if time.time() - begin > options.seconds:
                     break
                 sides = np.repeat(point[None], 2 * len(some), 0)
                 for i, k in enumerate(some):
-                    sides[2 * i, k] = min(high[k], point[k] + pace[k])
-                    sides[2 * i + 1, k] = max(low[k], point[k] - pace[k])
+                    way = ways[k]
+                    sides[2 * i, way] = np.minimum(high[way], point[way] + pace[k])
+                    sides[2 * i + 1, way] = np.maximum(low[way], point[way] - pace[k])
                 results = list(pool.map(cost, tables(sides, row, moved)))
                 tried += len(results)
                 better, single = point.copy(), None
                 for i, k in enumerate(some):
                     side = 2 * i + int(results[2 * i + 1][0] < results[2 * i][0])
                     if results[side][0] < best - 1e-6:
-                        better[k], pace[k] = sides[side, k], 1.6 * pace[k]
+                        better[ways[k]], pace[k] = sides[side, ways[k]], 1.6 * pace[k]
                         if single is None or results[side][0] < results[single][0]:
                             single = side
                     else:
@@ -246,6 +365,16 @@ def main() -> None:
             print(f"round {rounds} {time.time() - begin:.0f} s tried {tried} cost {best:.3f} {shown}", flush=True)
     note = {"stage": f"polish {options.job}", "rounds": rounds, "tried": tried, "seed": options.seed}
     keep(tables(point[None], row, moved)[0], template, note | {"score": round(best, 3)}, options.out)
+
+
+def directions(moved: list[Coordinate], tied: bool) -> list[np.ndarray[Any, Any]]:
+    """Which numbers move together: each alone, or those of one term of one gain at all knots."""
+    if not tied:
+        return [np.array([k]) for k in range(len(moved))]
+    alike: dict[tuple[int, int], list[int]] = {}
+    for k, number in enumerate(moved):
+        alike.setdefault((number.term, number.gain), []).append(k)
+    return [np.array(numbers) for numbers in alike.values()]
 
 
 def keep(row: Any, template: dict[str, Any], note: dict[str, Any], out: Path) -> None:

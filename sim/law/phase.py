@@ -13,6 +13,8 @@ from sim.law.ground import direction, height_and_slope
 LEARN_REACH, LEARN_SPEED, LEARN_LEAN = 0.6, 0.15, 0.25
 #: Corrections of speed and lean stay within this share and this angle [rad] (ours); that of reach within `reach_limit`.
 MOST_SPEED, MOST_LEAN = 0.35, 0.15
+#: Steps in which the trunk goes from upright to the wanted lean (ours, 2 to 8).
+LEAN_STEPS = 4
 #: A foot counts as loaded above this share of the weight (ours; about 20 N, the usual force-plate threshold).
 LOADED_SHARE = 0.027
 
@@ -76,11 +78,23 @@ def hip_ahead(lands: int, frame: Frame, s: Any, memory: Any) -> float:
     """How far the hip should be ahead of the foothold, along the line, when the foot of leg `lands` lands [m].
 
     On a slope a mass is balanced where it is plumb above the foot, so the share of the step is counted from there.
-    Onto a leg that cannot lift it the hip may come from nearer or farther than onto a sound one.
+    Onto a leg that cannot lift it the hip may come from nearer or farther than onto a sound one. Of a person who leans
+    forward the mass centre is ahead of the hips, so the hips stay back by as much.
     """
     g = memory.gains
     share = g.landing_offset + (g.landing_offset_prosthetic if s.person.passive[lands] else 0.0)
-    return share * s.task.step_length[lands] + 0.95 * s.person.leg_length * frame.ty / frame.tx
+    forward = wanted_lean(s, memory)[1] / s.person.weight
+    return share * s.task.step_length[lands] + 0.95 * s.person.leg_length * frame.ty / frame.tx - forward
+
+
+@law
+def wanted_lean(s: Any, memory: Any) -> tuple[float, float]:
+    """Lean of the trunk [rad] and moment of its weight about the hips [N m], both forward positive.
+
+    What the scenario asks for is taken up step by step, since a person starts upright.
+    """
+    share = min(1.0, memory.steps / LEAN_STEPS)
+    return share * s.task.trunk_lean, share * s.task.lean_moment
 
 
 @law
@@ -129,6 +143,14 @@ def heel_of(pose: Pose, leg: int, person: Any) -> tuple[float, float]:
 
 
 @law
+def see_ground(slope: float, memory: Any) -> None:
+    """Note by how much the ground ahead has turned since the landing before."""
+    angle = math.atan(slope)
+    memory.turn = angle - memory.ground_angle
+    memory.ground_angle = angle
+
+
+@law
 def refresh_gains(slope: float, s: Any, table: Any, memory: Any, swing: int) -> None:
     """Gains for the ground ahead, the wanted step and its time; the knee setting is not seen here.
 
@@ -171,7 +193,7 @@ def learn(t: float, length: float, pose: Pose, s: Any, memory: Any) -> float:
         )
         lean = memory.tally.trunk[1] / max(memory.tally_time, 1e-9)
         memory.lean_adjust = clip(
-            memory.lean_adjust + LEARN_LEAN * (-s.task.trunk_lean - lean), -MOST_LEAN, MOST_LEAN
+            memory.lean_adjust + LEARN_LEAN * (-wanted_lean(s, memory)[0] - lean), -MOST_LEAN, MOST_LEAN
         )
     memory.hip_x[1], memory.hip_time[1] = memory.hip_x[0], memory.hip_time[0]
     memory.hip_x[0], memory.hip_time[0] = pose.hip_x, t

@@ -75,6 +75,7 @@ TASK = np.dtype(
         ("step_time", "f8", (2,)),
         ("speed", "f8"),
         ("trunk_lean", "f8"),  # forward positive
+        ("lean_moment", "f8"),  # weight of the leaning trunk about the hips, forward positive [N m]
         ("hip_hold_back", "f8"),  # extra hip extension while the prosthetic leg carries [N m]
         ("early_unloading", "f8"),  # share of the hand-over by which the prosthesis is unloaded sooner
         ("late_hold", "f8"),  # extra hip extension while the sound leg takes over from the prosthesis [N m]
@@ -187,6 +188,8 @@ MEMORY = np.dtype(
         ("reach_adjust", "f8", (2,)),  # learnt from step to step
         ("speed_adjust", "f8"),
         ("lean_adjust", "f8"),
+        ("ground_angle", "f8"),  # of the ground ahead at the last landing [rad]
+        ("turn", "f8"),  # of the ground upward since the landing before [rad]
         ("hip_x", "f8", (2,)),  # at the last two landings
         ("hip_time", "f8", (2,)),
         ("loaded", "i8"),  # state of the prosthetic knee

@@ -7,7 +7,12 @@ from typing import Any
 
 from sim.law.compiled import law
 from sim.law.geometry import Pose, clip, smooth_step
-from sim.law.phase import Frame, Phase, hip_ahead
+from sim.law.phase import Frame, Phase, hip_ahead, wanted_lean
+
+#: How much higher the hip is carried where the ground turns up by an angle, for a prosthetic leg that swings [leg
+#: lengths per rad], and the largest angle that counts [rad] (ours; on ramps of the rules 0.2 to 0.7 did alike in a
+#: first try).
+TURN_LIFT, MOST_TURN = 0.3, 0.2
 
 
 @law
@@ -42,6 +47,8 @@ def wanted_force(leg: int, frame: Frame, phase: Phase, s: Any, memory: Any) -> t
         ahead = clip(hip_ahead(1 - leg, frame, s, memory), 0.15 * length, 0.85 * length)
         behind = clip(from_length - hip_ahead(leg, frame, s, memory), 0.15 * from_length, 0.85 * from_length)
         height, rate = hip_path(frame.along, frame.along_rate, behind, ahead, g, person.leg_length)
+        if person.passive[1 - leg]:  # the ground turns up: room for the foot that cannot be lifted by its own knee
+            height += TURN_LIFT * person.leg_length * clip(memory.turn, 0.0, MOST_TURN)
         across += g.height_stiffness * (height - frame.above) - g.height_damping * (frame.above_rate - rate)
     else:  # trailing: let the hip down on the path of the leading leg
         share = 1.0 - phase.carried**g.release_power
@@ -98,8 +105,9 @@ def hip_torques(
     """
     g, stand = memory.gains, memory.stance
     swing = 1 - stand
-    lean = pose.trunk + s.task.trunk_lean - memory.lean_adjust
-    upright = g.trunk_stiffness * lean + g.trunk_damping * pose.trunk_rate  # wanted sum of both
+    wanted, moment = wanted_lean(s, memory)
+    lean = pose.trunk + wanted - memory.lean_adjust
+    upright = g.trunk_stiffness * lean + g.trunk_damping * pose.trunk_rate - moment  # wanted sum of both
     if phase.carried < 1.0:
         bias = 0.0
         if s.person.passive[stand]:

@@ -12,7 +12,7 @@ from sim.law.ground import height_and_slope
 from sim.law.habits import change_gains, flex_sharper, hold_back_late
 from sim.law.knee import ankle_stop, is_loaded, knee_stop, knee_torque
 from sim.law.outside import rail_and_helper
-from sim.law.phase import Frame, Phase, foothold_frame, heel_of, landed, learn, refresh_gains, step_phase
+from sim.law.phase import Frame, Phase, foothold_frame, heel_of, landed, learn, refresh_gains, see_ground, step_phase
 from sim.law.stance import hip_torques, stand_sound
 from sim.law.swing import swing_prosthetic, swing_sound
 from sim.law.tally import keep_tally, start_tally, write_step
@@ -53,6 +53,7 @@ def change_stance(t: float, pose: Pose, s: Any, table: Any, memory: Any, steps: 
     memory.heel_x[swing] = x
     memory.stance, memory.landed_time = swing, t
     _, slope = height_and_slope(s.ground, x + 0.5 * s.task.step_length[1 - swing])
+    see_ground(slope, memory)
     refresh_gains(slope, s, table, memory, 1 - swing)
     change_gains(1 - swing, s, memory)
     start_tally(memory)

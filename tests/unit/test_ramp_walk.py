@@ -10,6 +10,7 @@ from sim.activities.ramp import FIRST_STEPS, _both_beyond, ramp
 from sim.activities.walk import walk
 from sim.caution import CAUTION
 from sim.profile import Part, Profile, profile_of
+from sim.ramps import PRESETS, ramp_parts
 from sim.scenario import Knee, Scenario
 
 SLOPE = math.tan(math.radians(-8.0))
@@ -100,3 +101,13 @@ def test_a_way_is_done_when_the_hinder_foot_is_beyond_its_end(heels, come):
     steps = np.zeros(len(heels), [("heel_x", "f8")])
     steps["heel_x"] = heels
     assert _both_beyond(SimpleNamespace(steps=steps)) == come
+
+
+def test_the_person_walks_down_a_ramp_of_the_rules_and_off_it_again():
+    """1:12 with a landing; without the lift of the hip where the ground turns up the prosthetic foot lands short."""
+    rule = PRESETS["1:12"]
+    parts = ramp_parts(-rule.slope.value, 3.0, rule.landing.value, 3.0, 2)
+    result = ramp(Scenario(), profile_of(parts, 0.3))
+    assert result.outcome == "arrived"
+    levels = [k for k, part in enumerate(result.to_dataframe()["part"]) if part in ("landing", "level after")]
+    assert result.step_records["length"][levels].min() > 0.8 * Scenario().step_length_m
