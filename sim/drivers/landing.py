@@ -16,7 +16,7 @@ import numpy as np
 from sim.law.compiled import entry
 from sim.law.geometry import look, look_minimal
 from sim.law.habits import change_gains
-from sim.law.phase import refresh_gains
+from sim.law.phase import refresh_gains, see_ground
 from sim.law.start import body_states
 from sim.law.tally import start_tally
 
@@ -26,7 +26,7 @@ MADE = 2
 AS_IT_IS = ("stance", "lean_adjust", "loaded", "touching", "scuffing")
 MOVED = ("swing_from", "heel_x", "hip_x", "anchor")
 SCALED = ("landed_time", "hip_time", "reach_adjust", "speed_adjust", "filtered", "rail_stretch", "helper_stretch")
-MADE_ANEW = ("steps", "tally", "tally_time", "knee_highest", "double", "gains")
+MADE_ANEW = ("ground_angle", "turn", "steps", "tally", "tally_time", "knee_highest", "double", "gains")
 
 Array = np.ndarray[Any, Any]
 
@@ -84,6 +84,8 @@ def begin_again(
     """Body states of a pose, gains for the slope, an empty row for the step under way."""
     body_states(q, v, settings[0].person, plants[0], state)
     swing = 1 - memories[0].stance
+    see_ground(slope, memories[0])
+    memories[0].turn = 0.0  # as if it had always walked here
     refresh_gains(slope, settings[0], tables[0], memories[0], swing)
     change_gains(swing, settings[0], memories[0])
     start_tally(memories[0])
