@@ -322,8 +322,8 @@ def main() -> None:
     moved = coordinates(knots, JOBS[options.job][3], habits=True)
     point = encode(row, moved)
     low, high = np.array([(0.01, 0.99) if number.term == VALUE else (-3.0, 3.0) for number in moved]).T
-    ways = directions(moved, options.tied)
-    pace = np.full(len(ways), options.step)
+    moves = directions(moved, options.tied)
+    pace = np.full(len(moves), options.step)
     begin, rounds, tried = time.time(), 0, 0
     order = np.random.default_rng(options.seed)
     with ProcessPoolExecutor(options.workers, initializer=take, initargs=(options.job,)) as pool:
@@ -333,21 +333,21 @@ def main() -> None:
         while time.time() - begin < options.seconds:
             rounds += 1
             # a few numbers at a time, each up and down from the same point; then all that helped, together
-            for some in np.array_split(order.permutation(len(ways)), max(1, len(ways) // options.together)):
+            for some in np.array_split(order.permutation(len(moves)), max(1, len(moves) // options.together)):
                 if time.time() - begin > options.seconds:
                     break
                 sides = np.repeat(point[None], 2 * len(some), 0)
                 for i, k in enumerate(some):
-                    way = ways[k]
-                    sides[2 * i, way] = np.minimum(high[way], point[way] + pace[k])
-                    sides[2 * i + 1, way] = np.maximum(low[way], point[way] - pace[k])
+                    move = moves[k]
+                    sides[2 * i, move] = np.minimum(high[move], point[move] + pace[k])
+                    sides[2 * i + 1, move] = np.maximum(low[move], point[move] - pace[k])
                 results = list(pool.map(cost, tables(sides, row, moved)))
                 tried += len(results)
                 better, single = point.copy(), None
                 for i, k in enumerate(some):
                     side = 2 * i + int(results[2 * i + 1][0] < results[2 * i][0])
                     if results[side][0] < best - 1e-6:
-                        better[ways[k]], pace[k] = sides[side, ways[k]], 1.6 * pace[k]
+                        better[moves[k]], pace[k] = sides[side, moves[k]], 1.6 * pace[k]
                         if single is None or results[side][0] < results[single][0]:
                             single = side
                     else:

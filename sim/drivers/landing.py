@@ -16,7 +16,7 @@ import numpy as np
 from sim.law.compiled import entry
 from sim.law.geometry import look, look_minimal
 from sim.law.habits import change_gains
-from sim.law.phase import refresh_gains, see_ground
+from sim.law.phase import begin_on_ground, refresh_gains
 from sim.law.start import body_states
 from sim.law.tally import start_tally
 
@@ -84,8 +84,7 @@ def begin_again(
     """Body states of a pose, gains for the slope, an empty row for the step under way."""
     body_states(q, v, settings[0].person, plants[0], state)
     swing = 1 - memories[0].stance
-    see_ground(slope, memories[0])
-    memories[0].turn = 0.0  # as if it had always walked here
+    begin_on_ground(slope, memories[0])
     refresh_gains(slope, settings[0], tables[0], memories[0], swing)
     change_gains(swing, settings[0], memories[0])
     start_tally(memories[0])

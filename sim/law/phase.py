@@ -143,6 +143,12 @@ def heel_of(pose: Pose, leg: int, person: Any) -> tuple[float, float]:
 
 
 @law
+def begin_on_ground(slope: float, memory: Any) -> None:
+    """Note the slope where a walk begins, as if it had always been walked."""
+    memory.ground_angle, memory.turn = math.atan(slope), 0.0
+
+
+@law
 def see_ground(slope: float, memory: Any) -> None:
     """Note by how much the ground ahead has turned since the landing before."""
     angle = math.atan(slope)

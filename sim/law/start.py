@@ -8,7 +8,7 @@ from typing import Any
 from sim.law.compiled import law
 from sim.law.geometry import knee_and_thigh
 from sim.law.ground import direction, height_and_slope
-from sim.law.phase import refresh_gains, see_ground
+from sim.law.phase import begin_on_ground, refresh_gains
 from sim.law.records import FOOT, SHANK, SOUND, THIGH
 from sim.law.tally import start_tally
 
@@ -46,8 +46,7 @@ def start_pose(s: Any, table: Any, memory: Any, q: Any, v: Any) -> None:
     memory.swing_from[2] = q[3]
     memory.hip_x[0], memory.hip_x[1] = q[0], q[0] - s.task.step_length[stand]
     memory.hip_time[0], memory.hip_time[1] = memory.landed_time, memory.landed_time - wanted
-    see_ground(slope, memory)
-    memory.turn = 0.0
+    begin_on_ground(slope, memory)
     start_tally(memory)
 
 

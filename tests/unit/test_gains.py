@@ -19,6 +19,7 @@ from experiments.tune_gains.encode import (
     tables,
 )
 from experiments.tune_gains.haste import QUICK, with_haste
+from experiments.tune_gains.polish import ON_A_WAY, WAY_SECONDS, OnWay, directions, groups_of, way
 from sim.gains import gain_table, read_gains
 from sim.law.compiled import law
 from sim.law.phase import refresh_gains
@@ -125,3 +126,24 @@ def test_at_the_quick_step_the_script_for_haste_lays_the_earlier_gains_over_the_
         old = quick["gains"][name]
         wanted = min(max(at(quick, old, slope), old["low"]), old["high"])
         assert at(made, made["gains"][name], here) == pytest.approx(wanted, rel=1e-3), name
+
+
+def test_tied_numbers_of_a_polish_are_one_gain_at_all_knots():
+    moved = coordinates([(4,), (5,), (6,)], (VALUE, TIME), habits=True)
+    tied = directions(moved, tied=True)
+    assert sorted(np.concatenate(tied).tolist()) == list(range(len(moved)))
+    for some in tied:
+        assert len({(moved[k].term, moved[k].gain) for k in some}) == 1
+        assert [moved[k].knots for k in some] == [(4,), (5,), (6,)]
+    assert [some.tolist() for some in directions(moved, tied=False)] == [[k] for k in range(len(moved))]
+
+
+def test_a_polish_walks_ways_on_their_own_ground_and_judges_them_by_less():
+    profile = way(-4.0)
+    even, on_way = groups_of([PLAIN, OnWay(PLAIN, profile)], 8.0)
+    assert (even.seconds, even.judged) == (8.0, None)
+    assert (on_way.seconds, on_way.judged) == (WAY_SECONDS, ON_A_WAY)
+    assert even.walks.settings[0] == pack_settings(PLAIN)[0]
+    ground = on_way.walks.settings[0]["ground"]
+    assert ground["x"][: ground["knots"]].tolist() == list(profile.x)
+    assert ground["slope"][: ground["knots"]].min() == pytest.approx(math.tan(math.radians(-4.0)))
