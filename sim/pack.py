@@ -32,7 +32,7 @@ def pack_settings(scenario: Scenario) -> Records:
     task["speed"] = scenario.speed
     task["step_time"] = scenario.step_times
     task["trunk_lean"] = math.radians(scenario.trunk_lean_deg)
-    task["lean_moment"] = GRAVITY * body.mass[0] * body.centre[0, 1] * math.sin(task["trunk_lean"])
+    task["lean_moment"] = row["person"]["trunk_moment"] * math.sin(task["trunk_lean"])
     task["hip_hold_back"] = scenario.hip_hold_back_nm
     task["hip_shift"] = scenario.mass_centre_shift_m
     task["early_unloading"] = scenario.early_unloading_share
@@ -60,6 +60,7 @@ def _pack_person(row: Any, scenario: Scenario, body: Body) -> None:
     row["thigh_length"], row["shank_length"] = body.thigh_length, body.shank_length
     row["leg_length"], row["time_unit"] = body.leg_length, time_unit(body.leg_length)
     row["trunk_centre"] = body.centre[0, 1]
+    row["trunk_moment"] = GRAVITY * body.mass[0] * body.centre[0, 1]
     row["foot_centre"] = body.centre[[3, 6]]
     row["sole"], row["sole_height"] = body.sole_points, body.sole_height
     row["mass"], row["weight"] = body.total_mass, body.total_mass * GRAVITY

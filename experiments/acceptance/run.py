@@ -151,6 +151,9 @@ def human(run: Any, scenarios: list[Scenario], where: str) -> list[str]:
         values = [r[name] for r in some if r.get(name) is not None]
         spread = f"{min(values):.3g} to {max(values):.3g}" if values else "not measured"
         lines.append(f"- {name} in {low} to {high}: {share(some, within(name, low, high))} (seen {spread})")
+    far = [abs(r["trunk_lean_deg"]) + 0.5 * r["trunk_lean_range_deg"] for r in rows if r["outcome"] == "walked"]
+    upright = sum(x <= 6.0 for x in far)
+    lines.append(f"- trunk within 6 deg of upright: {upright} of {len(far)} (at most {max(far):.1f})")
     lines.append(f"- metrics with 'variation' in the name below 2 %: {share(rows, steady)}")
     ratio = [
         (

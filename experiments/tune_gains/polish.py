@@ -26,6 +26,7 @@ from experiments.tune_gains.score import bumps
 from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.search import knot_at
 from sim.gains import GAINS_FILE
+from sim.law.records import GAIN_NAMES
 from sim.parameters import ours_support
 from sim.profile import Part, Profile, profile_of
 from sim.scenario import Knee, Person, Scenario, replace_by_name
@@ -33,14 +34,14 @@ from sim.scenario import Knee, Person, Scenario, replace_by_name
 #: What is weighed otherwise than in the score: the misses that are left, and what a polish cannot change.
 WEIGHT = {
     "yield": 2.0, "loading knee": 2.0, "double support": 2.0, "scuffs": 0.2, "effort": 0.2, "positive work": 0.5,
-    "speed": 3.0,
+    "speed": 3.0, "trunk": 2.5,
 }  # fmt: skip
 #: What is weighed of a walk over a profile: its steps are not alike.
 ON_A_WAY = ("fall", "step", "peak 0", "peak 1", "spike", "trunk", "knee landing", "crouch", "stops", "clearance")
 #: How long a walk over a profile lasts [s].
 WAY_SECONDS = 15.0
 #: Weight of the roughness of the map, of which the score knows nothing.
-ROUGH = 10.0
+ROUGH = 30.0
 #: Steps after which a gait has settled, as far as the roughness goes: step by step people correct their reach.
 SETTLED = 9
 TIME_STEP = 5e-4
@@ -130,6 +131,17 @@ def nine() -> list[Scenario]:
     return [*lattice, *(one(*cell) for cell in late)]  # short steps on a stiff knee fell after 11 s
 
 
+def around_nine() -> list[Scenario | OnWay]:
+    """Down to -12 degrees every 2/3 of a degree, both ends of the window, and some walks to hold."""
+    here = tuple(-12.0 + 4.0 / 3.0 * k for k in range(6))
+    between = tuple(-12.0 + 4.0 / 3.0 * (k + 0.5) for k in range(5))
+    columns = ((0.43, 33.0), (0.5, 40.0), (0.57, 50.0), (0.45, 85.0), (0.6, 75.0))
+    lattice = [one(slope, *column) for column in columns for slopes in (here, between) for slope in slopes]
+    ends = [one(*cell) for cell in itertools.product((-8.0, -10.0), (0.45, 0.5, 0.55), (25.0, 50.0))]
+    hold = [one(-12.0, 0.6, 110.0), one(-9.3, 0.6, 100.0), one(-11.0, 0.4, 100.0), *otherwise()[2:5]]
+    return [*lattice, *ends, *hold, OnWay(one(0.0, 0.5, 40.0), way(-7.1))]
+
+
 def otherwise() -> list[Scenario]:
     """People, knees, leans and paces other than usual, and usual walks to hold.
 
@@ -181,6 +193,17 @@ def ways() -> list[Scenario | OnWay]:
     return found
 
 
+def starts() -> list[Scenario | OnWay]:
+    """First steps from rest on a slope; the gains of a start on a slope are used nowhere else."""
+    heavy, light = Person(mass_kg=105.0, stature_m=1.8), Person(mass_kg=56.0, stature_m=1.62)
+    usual = [one(0.0, 0.5, 40.0), one(0.0, 0.44, 36.0), one(0.0, 0.56, 48.0)]
+    others = [one(0.0, 0.5, 55.0, heavy), one(0.0, 0.45, 32.0, light)]
+    slopes = (-2.5, -3.5, -5.0, -6.3, -7.2, -8.3, -9.5, -10.5)
+    walks: list[Scenario | OnWay] = [OnWay(usual[0], way(slope, on_slope=True)) for slope in slopes]
+    walks += [OnWay(who, way(slope, on_slope=True)) for who in usual[1:] + others for slope in (-3.0, -6.0, -9.0)]
+    return walks
+
+
 def neighbours(scenarios: list[Scenario]) -> np.ndarray[Any, Any]:
     """Triples of walks that follow each other at even distances of slope and differ in nothing else, shape (n, 3)."""
     found = [
@@ -204,6 +227,18 @@ def brisk() -> list[Scenario]:
     quick = itertools.product((-4.7, -6.3, -8.0, -9.3), ((0.44, 0.75), (0.52, 0.9)))
     return [
         *(Scenario(slope_deg=a, step_length_m=b, speed_m_s=v, person=able) for a, b, v in level + down),
+        *(replace(one(slope, step, 38.0), speed_m_s=speed) for slope, (step, speed) in quick),
+    ]
+
+
+def brisk_down() -> list[Scenario]:
+    """Quick steps on -8 degrees and steeper, some of them for longer than others look."""
+    able = Person(limbs="both-sound")
+    down = ((-10.0, 0.60, 1.0), (-9.5, 0.60, 1.0), (-10.9, 0.63, 1.2), (-9.0, 0.63, 1.25), (-9.0, 0.62, 1.3),
+            (-8.0, 0.60, 1.1), (-9.0, 0.49, 0.75), (-10.0, 0.55, 0.9))  # fmt: skip
+    quick = itertools.product((-8.0, -9.3, -10.0), ((0.44, 0.75), (0.52, 0.9)))
+    return [
+        *(Scenario(slope_deg=a, step_length_m=b, speed_m_s=v, person=able) for a, b, v in down),
         *(replace(one(slope, step, 38.0), speed_m_s=speed) for slope, (step, speed) in quick),
     ]
 
@@ -238,6 +273,9 @@ JOBS = {
     "otherwise": (otherwise, (-6.0, -8.0, -9.0, -10.0), 9.0, (VALUE, TIME)),
     "ways": (ways, (5.0, 0.0, -4.0, -6.0, -8.0), 15.0, (VALUE,)),
     "whole": (whole, (-4.0, -6.0, -8.0, -9.0, -10.0, -12.0), 10.0, (VALUE,)),
+    "brisk down": (brisk_down, (-12.0, -10.0, -9.0, -8.0), 15.0, (TIME,)),
+    "starts": (starts, (-4.0, -6.0, -8.0, -9.0, -10.0, -12.0), WAY_SECONDS, (VALUE,)),
+    "around nine": (around_nine, (-12.0, -10.0, -9.0, -8.0), 10.0, (VALUE,)),
     "brisk": (brisk, (-10.0, -9.0, -8.0, -6.0, -4.0, 0.0), 12.0, (TIME,)),
 }
 
@@ -314,12 +352,15 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--together", type=int, default=1, help="numbers tried at a time")
     parser.add_argument("--tied", action="store_true", help="move a gain at all knots of the job by the same amount")
+    parser.add_argument("--only", default="", help="comma list of gains; all if empty")
     parser.add_argument("--job", choices=tuple(JOBS), default="main")
     options = parser.parse_args()
     template = json.loads(options.start.read_text())
     row = read(template)
     knots = [(knot_at(row, slope),) for slope in JOBS[options.job][1]]
     moved = coordinates(knots, JOBS[options.job][3], habits=True)
+    only = [name for name in options.only.split(",") if name] or GAIN_NAMES
+    moved = [number for number in moved if GAIN_NAMES[number.gain] in only]
     point = encode(row, moved)
     low, high = np.array([(0.01, 0.99) if number.term == VALUE else (-3.0, 3.0) for number in moved]).T
     moves = directions(moved, options.tied)
@@ -361,10 +402,10 @@ def main() -> None:
                 else:
                     point, (best, parts) = sides[single], results[single]
                 print(f"{time.time() - begin:.0f} s tried {tried} cost {best:.3f}", flush=True)
+                note = {"stage": f"polish {options.job}", "rounds": rounds, "tried": tried, "seed": options.seed}
+                keep(tables(point[None], row, moved)[0], template, note | {"score": round(best, 3)}, options.out)
             shown = {k: round(v, 2) for k, v in parts.items() if v > 0.05}
             print(f"round {rounds} {time.time() - begin:.0f} s tried {tried} cost {best:.3f} {shown}", flush=True)
-    note = {"stage": f"polish {options.job}", "rounds": rounds, "tried": tried, "seed": options.seed}
-    keep(tables(point[None], row, moved)[0], template, note | {"score": round(best, 3)}, options.out)
 
 
 def directions(moved: list[Coordinate], tied: bool) -> list[np.ndarray[Any, Any]]:
@@ -378,7 +419,7 @@ def directions(moved: list[Coordinate], tied: bool) -> list[np.ndarray[Any, Any]
 
 
 def keep(row: Any, template: dict[str, Any], note: dict[str, Any], out: Path) -> None:
-    """Write the gains file."""
+    """Write the gains file; `note` tells how it was found."""
     table = as_file(row, template)
     table["found"].setdefault("stages", []).append(note)
     out.write_text(json.dumps(table, indent=1) + "\n")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, Protocol
 
 import numpy as np
@@ -21,6 +22,10 @@ class Walks(Protocol):
         """Steps (walks, MOST_STEPS, COLUMNS), status and time walked (walks,); walk i: table i // m, scenario i % m."""
         ...
 
+    def start(self, tables: np.ndarray[Any, Any], seconds: float, dt: float) -> Callable[[], tuple[Any, Any, Any]]:
+        """Begin as `run`, and return what waits for the result: on a card several can be under way."""
+        ...
+
 
 class ProcessorWalks:
     """On the processor, serial; several processes may each hold one."""
@@ -38,9 +43,12 @@ class ProcessorWalks:
         walk_each(round(seconds / dt), dt, self.settings, self.plants, tables, steps, memories, status, lasted)
         return steps.view(np.float64).reshape(count, MOST_STEPS, COLUMNS), status, lasted * dt
 
+    def start(self, tables: np.ndarray[Any, Any], seconds: float, dt: float) -> Callable[[], tuple[Any, Any, Any]]:
+        return lambda: self.run(tables, seconds, dt)
+
 
 class CardWalks:
-    """On a CUDA card, all at once."""
+    """On a CUDA card, all at once. What comes out is overwritten by the next run with as many gain tables."""
 
     def __init__(self, settings: np.ndarray[Any, Any], plants: np.ndarray[Any, Any]) -> None:
         import cupy
@@ -51,24 +59,44 @@ class CardWalks:
         self.xp, self.cuda, self.kernel = cupy, cuda, walk_all
         self.count = len(settings)
         self.settings, self.plants = cuda.to_device(settings), cuda.to_device(plants)
+        # a stream of its own, so that several groups of walks are under way together
+        self.stream = cupy.cuda.Stream(non_blocking=True)
+        self.room: dict[int, tuple[Any, Any, Any, Any]] = {}
 
     def run(self, tables: np.ndarray[Any, Any], seconds: float, dt: float) -> tuple[Any, Any, Any]:
+        return self.start(tables, seconds, dt)()
+
+    def start(self, tables: np.ndarray[Any, Any], seconds: float, dt: float) -> Callable[[], tuple[Any, Any, Any]]:
         cuda, count = self.cuda, len(tables) * self.count
-        steps = cuda.device_array((count, MOST_STEPS), STEP)
+        if count not in self.room:
+            self.room[count] = self.make_room(count)
+        steps, flat, status, lasted = self.room[count]
+        with self.stream:
+            flat[:] = 0.0
+        stream, threads = cuda.external_stream(self.stream.ptr), 32
+        gains = cuda.to_device(tables, stream=stream)
+        self.kernel[(count + threads - 1) // threads, threads, stream](
+            round(seconds / dt), dt, self.settings, self.plants, gains, steps,
+            cuda.as_cuda_array(status, sync=False), cuda.as_cuda_array(lasted, sync=False),
+        )
+
+        def wait() -> tuple[Any, Any, Any]:
+            self.stream.synchronize()
+            assert gains.size == len(tables)  # they had to stay on the card until now
+            return flat, status, lasted * dt
+
+        return wait
+
+    def make_room(self, count: int) -> tuple[Any, Any, Any, Any]:
+        """Memory on the card for the steps of so many walks, the same as an array of numbers, and their ends."""
+        steps = self.cuda.device_array((count, MOST_STEPS), STEP)
         size = count * MOST_STEPS * COLUMNS * 8
         memory = self.xp.cuda.UnownedMemory(steps.device_ctypes_pointer.value, size, steps)
-        flat = self.xp.ndarray(
-            (count, MOST_STEPS, COLUMNS), self.xp.float64, self.xp.cuda.MemoryPointer(memory, 0)
-        )
-        flat[:] = 0.0
-        status, lasted = self.xp.zeros(count, self.xp.int64), self.xp.zeros(count, self.xp.int64)
-        threads = 32
-        self.kernel[(count + threads - 1) // threads, threads](
-            round(seconds / dt), dt, self.settings, self.plants, cuda.to_device(tables), steps,
-            cuda.as_cuda_array(status), cuda.as_cuda_array(lasted),
-        )
-        cuda.synchronize()
-        return flat, status, lasted * dt
+        shape, pointer = (count, MOST_STEPS, COLUMNS), self.xp.cuda.MemoryPointer(memory, 0)
+        flat = self.xp.ndarray(shape, self.xp.float64, pointer)
+        ends = self.xp.zeros(count, self.xp.int64), self.xp.zeros(count, self.xp.int64)
+        self.xp.cuda.Device().synchronize()
+        return steps, flat, *ends
 
 
 def best_walks(settings: np.ndarray[Any, Any], plants: np.ndarray[Any, Any]) -> Walks:

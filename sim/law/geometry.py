@@ -8,6 +8,9 @@ from typing import Any, NamedTuple
 from sim.law.compiled import law
 from sim.law.records import FOOT, SHANK, THIGH
 
+#: A leg that is reached out to this share of its length is almost straight: 7 degrees at the knee (ours).
+ALMOST_STRAIGHT = 0.998
+
 
 class Leg(NamedTuple):
     """Angles from hanging straight down [rad], counter-clockwise, and the ankle [m]."""
@@ -135,9 +138,12 @@ def minimal_leg(q: Any, v: Any, person: Any, leg: int) -> Leg:
 
 
 @law
-def knee_and_thigh(dx: float, dy: float, person: Any) -> tuple[float, float]:
-    """Two-link inverse kinematics: ankle at (dx, dy) from the hip -> knee flexion and thigh angle [rad]."""
+def knee_and_thigh(dx: float, dy: float, farthest: float, person: Any) -> tuple[float, float]:
+    """Two-link inverse kinematics: ankle at (dx, dy) from the hip -> knee flexion and thigh angle [rad].
+
+    `farthest` is the share of the straight leg beyond which it does not reach; there the knee stays a little flexed.
+    """
     a, b = person.thigh_length, person.shank_length
-    reach = clip(math.sqrt(dx * dx + dy * dy), 0.35 * (a + b), 0.998 * (a + b))
+    reach = clip(math.sqrt(dx * dx + dy * dy), 0.35 * (a + b), farthest * (a + b))
     flexion = math.pi - math.acos(clip((a * a + b * b - reach * reach) / (2.0 * a * b), -1.0, 1.0))
     return flexion, math.atan2(dx, -dy) + math.asin(clip(b * math.sin(flexion) / reach, -1.0, 1.0))

@@ -13,8 +13,12 @@ from sim.law.ground import direction, height_and_slope
 LEARN_REACH, LEARN_SPEED, LEARN_LEAN = 0.6, 0.15, 0.25
 #: Corrections of speed and lean stay within this share and this angle [rad] (ours); that of reach within `reach_limit`.
 MOST_SPEED, MOST_LEAN = 0.35, 0.15
+#: Share of a step beyond which a touch is a landing, beyond which a firm one is, and of the weight that is firm (ours).
+NEAR_SHARE, FAR_SHARE, FIRM_SHARE = 0.8, 0.3, 0.33
 #: Steps in which the trunk goes from upright to the wanted lean (ours, 2 to 8).
 LEAN_STEPS = 4
+#: How fast the lean that answers the yield of the prosthetic leg is taken up, share a step, and its limit [rad] (ours).
+LEARN_ANSWER, MOST_ANSWER = 0.3, 0.035
 #: A foot counts as loaded above this share of the weight (ours; about 20 N, the usual force-plate threshold).
 LOADED_SHARE = 0.027
 
@@ -91,10 +95,12 @@ def hip_ahead(lands: int, frame: Frame, s: Any, memory: Any) -> float:
 def wanted_lean(s: Any, memory: Any) -> tuple[float, float]:
     """Lean of the trunk [rad] and moment of its weight about the hips [N m], both forward positive.
 
-    What the scenario asks for is taken up step by step, since a person starts upright.
+    What the scenario asks for is taken up step by step, since a person starts upright. A slope may ask for more, and
+    so may the prosthetic leg: see `answer_yield`.
     """
-    share = min(1.0, memory.steps / LEAN_STEPS)
-    return share * s.task.trunk_lean, share * s.task.lean_moment
+    share, more = min(1.0, memory.steps / LEAN_STEPS), memory.gains.slope_lean + memory.answer
+    moment = share * s.task.lean_moment + s.person.trunk_moment * math.sin(more)
+    return share * s.task.trunk_lean + more, moment
 
 
 @law
@@ -123,14 +129,21 @@ def step_phase(t: float, frame: Frame, s: Any, memory: Any) -> Phase:
 
 @law
 def landed(t: float, pose: Pose, frame: Frame, loads: Any, s: Any, memory: Any) -> bool:
-    """A landing: the swinging foot is loaded and well ahead, or late and firmly loaded (else it is a scuff)."""
+    """A landing: the swinging foot is near its place and loaded, or farther back or late and firmly loaded.
+
+    Else it is a scuff, over which the person walks on.
+    """
     swing = 1 - memory.stance
     length, wanted, weight = s.task.step_length[swing], s.task.step_time[swing], s.person.weight
     since = t - memory.landed_time
     if since < 0.3 * wanted or loads[swing] < 0.05 * weight:
         return False
     ahead = (pose.legs[swing].ankle_x - frame.x) * frame.tx + (pose.legs[swing].ankle_y - frame.y) * frame.ty
-    return ahead > 0.3 * length or (since > 1.3 * wanted and loads[swing] > 0.33 * weight)
+    closing = s.task.speed == 0.0  # the last step of a stop: wherever the foot comes down beside the other will do
+    if ahead > (FAR_SHARE if closing else NEAR_SHARE) * length:
+        return True
+    firm = loads[swing] > FIRM_SHARE * weight
+    return firm and (ahead > FAR_SHARE * length or since > 1.3 * wanted)
 
 
 @law
@@ -201,6 +214,20 @@ def learn(t: float, length: float, pose: Pose, s: Any, memory: Any) -> float:
         memory.lean_adjust = clip(
             memory.lean_adjust + LEARN_LEAN * (-wanted_lean(s, memory)[0] - lean), -MOST_LEAN, MOST_LEAN
         )
+    if s.person.passive[memory.stance]:
+        answer_yield(pose.legs[memory.stance], memory)
     memory.hip_x[1], memory.hip_time[1] = memory.hip_x[0], memory.hip_time[0]
     memory.hip_x[0], memory.hip_time[0] = pose.hip_x, t
     return speed
+
+
+@law
+def answer_yield(limb: Any, memory: Any) -> None:
+    """Lean a little forward from step to step if the prosthetic leg gave way by more than wanted, back if by less.
+
+    The person feels how much shorter the leg has become, not what the knee is set to. The weight of the trunk ahead
+    of the hip makes the hip muscles press the thigh back, which takes load off the knee.
+    """
+    g = memory.gains
+    answer = clip(g.yield_lean * (limb.thigh - limb.shank - g.wanted_yield), -MOST_ANSWER, MOST_ANSWER)
+    memory.answer += LEARN_ANSWER * (answer - memory.answer)

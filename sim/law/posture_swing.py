@@ -7,7 +7,7 @@ from typing import Any
 
 from sim.law.balance import mass_centre_of
 from sim.law.compiled import law
-from sim.law.geometry import Pose, clip, knee_and_thigh
+from sim.law.geometry import ALMOST_STRAIGHT, Pose, clip, knee_and_thigh
 from sim.law.records import PROSTHETIC, SOUND
 
 NOBODY = -1
@@ -102,9 +102,12 @@ def follow_place(
     """Hip torque of a sound leg whose ankle is to be at a place now and at another soon; sets its knee and ankle."""
     hold, limb, person = s.hold, pose.legs[SOUND], s.base.person
     glance = glance_ahead(s)
-    flexion, thigh = knee_and_thigh(x - pose.hip_x, y - pose.hip_y, person)
+    flexion, thigh = knee_and_thigh(x - pose.hip_x, y - pose.hip_y, ALMOST_STRAIGHT, person)
     flexion_soon, thigh_soon = knee_and_thigh(
-        soon_x - pose.hip_x - glance * pose.hip_vx, soon_y - pose.hip_y - glance * pose.hip_vy, person
+        soon_x - pose.hip_x - glance * pose.hip_vx,
+        soon_y - pose.hip_y - glance * pose.hip_vy,
+        ALMOST_STRAIGHT,
+        person,
     )
     most = 3.6 / person.time_unit
     thigh_rate = clip((thigh_soon - thigh) / glance, -most, most)

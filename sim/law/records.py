@@ -25,6 +25,7 @@ PERSON = np.dtype(
         ("leg_length", "f8"),  # hip to ankle
         ("time_unit", "f8"),  # sqrt(leg length / g)
         ("trunk_centre", "f8"),  # mass centre of the trunk above the hip
+        ("trunk_moment", "f8"),  # of its weight about the hips if it lay level [N m]
         ("foot_centre", "f8", (2, 2)),  # mass centre of each foot from its ankle
         ("sole", "f8", (2, 3, 2)),  # heel, ball, toe of each foot from its ankle
         ("sole_height", "f8"),  # ankle above the sole
@@ -124,7 +125,7 @@ GAINS = np.dtype(
     }
 )
 # Gain = value + per step * w + per step time * r, each linear in slope between knots, kept inside low and high.
-GAIN_KNOTS = 9
+GAIN_KNOTS = 11
 GAIN_TABLE = np.dtype(
     [
         ("slope", "f8", (GAIN_KNOTS,)),  # of the knots [rad], rising
@@ -188,6 +189,7 @@ MEMORY = np.dtype(
         ("reach_adjust", "f8", (2,)),  # learnt from step to step
         ("speed_adjust", "f8"),
         ("lean_adjust", "f8"),
+        ("answer", "f8"),  # lean forward that answers the yield of the prosthetic leg [rad]
         ("ground_angle", "f8"),  # of the ground ahead at the last landing [rad]
         ("turn", "f8"),  # of the ground upward since the landing before [rad]
         ("hip_x", "f8", (2,)),  # at the last two landings

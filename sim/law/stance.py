@@ -13,6 +13,8 @@ from sim.law.phase import Frame, Phase, hip_ahead, wanted_lean
 #: lengths per rad], and the largest angle that counts [rad] (ours; on ramps of the rules 0.2 to 0.7 did alike in a
 #: first try).
 TURN_LIFT, MOST_TURN = 0.3, 0.2
+#: Share of the weight beyond which a leading leg gives way (ours; 1.0 fell with long steps on stiff knees).
+GIVE_FROM = 1.1
 
 
 @law
@@ -85,6 +87,8 @@ def stand_sound(
     knee = clip(knee, -person.knee_extension_strength, person.knee_flexion_strength)
     flexion, rate = limb.thigh - limb.shank, limb.thigh_rate - limb.shank_rate
     knee += straight_guard(flexion, rate, g)
+    if memory.stance == leg:  # an almost straight leg is a strut: give way to what it bears beyond the weight
+        knee += g.knee_give * clip(load - GIVE_FROM * person.weight, 0.0, person.weight)
     return knee, ankle, -g.ankle_damping * (limb.foot_rate - limb.shank_rate)
 
 

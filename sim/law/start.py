@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from sim.law.compiled import law
-from sim.law.geometry import knee_and_thigh
+from sim.law.geometry import ALMOST_STRAIGHT, knee_and_thigh
 from sim.law.ground import direction, height_and_slope
 from sim.law.phase import begin_on_ground, refresh_gains
 from sim.law.records import FOOT, SHANK, SOUND, THIGH
@@ -28,11 +28,12 @@ def start_pose(s: Any, table: Any, memory: Any, q: Any, v: Any) -> None:
         q[i], v[i] = 0.0, 0.0
     q[0] = ankle_x + g.start_hip * tx - over * ty
     q[1] = ankle_y + g.start_hip * ty + over * tx
-    flexion, q[6] = knee_and_thigh(ankle_x - q[0], ankle_y - q[1], person)
+    flexion, q[6] = knee_and_thigh(ankle_x - q[0], ankle_y - q[1], ALMOST_STRAIGHT, person)
     q[7], q[8] = q[6] - flexion, math.atan(slope)
     back = -g.start_behind * length
     lift = 0.14 * person.leg_length  # ankle clear of the ground (ours)
-    flexion, q[3] = knee_and_thigh(ankle_x + back - q[0], ankle_y + back * slope + lift - q[1], person)
+    x, y = ankle_x + back - q[0], ankle_y + back * slope + lift - q[1]
+    flexion, q[3] = knee_and_thigh(x, y, ALMOST_STRAIGHT, person)
     q[4] = q[3] - flexion
     q[5] = q[4] + 0.5 * (slope - q[4])
     speed = g.start_speed * s.task.speed

@@ -59,11 +59,11 @@ def swing_sound(
     glance = GLANCE * unit
     late = max(0.0, phase.swing - 1.0) * swing_time
     x, y = sound_foot_path(phase.swing, late, x_to, y_to, g, memory)
-    flexion, thigh = knee_and_thigh(x - pose.hip_x, y - pose.hip_y, s.person)
+    flexion, thigh = knee_and_thigh(x - pose.hip_x, y - pose.hip_y, g.swing_reach, s.person)
     soon = phase.swing + glance / swing_time
     x, y = sound_foot_path(soon, max(0.0, soon - 1.0) * swing_time, x_to, y_to, g, memory)
     flexion_soon, thigh_soon = knee_and_thigh(
-        x - pose.hip_x - glance * pose.hip_vx, y - pose.hip_y - glance * pose.hip_vy, s.person
+        x - pose.hip_x - glance * pose.hip_vx, y - pose.hip_y - glance * pose.hip_vy, g.swing_reach, s.person
     )
     thigh_rate = clip((thigh_soon - thigh) / glance, -FASTEST_THIGH / unit, FASTEST_THIGH / unit)
     flexion_rate = clip((flexion_soon - flexion) / glance, -FASTEST_KNEE / unit, FASTEST_KNEE / unit)

@@ -12,9 +12,10 @@ from sim.body import build_body
 from sim.drivers.minimal import WORK
 from sim.gains import DIMENSIONS, gain_scale, read_gains
 from sim.law.compiled import law
-from sim.law.geometry import knee_and_thigh, look, look_minimal
-from sim.law.records import BODIES, FORCES, GAIN_NAMES, GAINS, MEMORY, STEP
-from sim.law.stance import hip_path
+from sim.law.geometry import ALMOST_STRAIGHT, knee_and_thigh, look, look_minimal
+from sim.law.phase import FIRM_SHARE, MOST_ANSWER, NEAR_SHARE, answer_yield, foothold_frame, landed, step_phase
+from sim.law.records import BODIES, FORCES, GAIN_NAMES, GAINS, MEMORY, PROSTHETIC, STEP
+from sim.law.stance import GIVE_FROM, hip_path, stand_sound
 from sim.law.start import body_states, start_pose
 from sim.law.walker import act
 from sim.pack import pack_gains, pack_plant, pack_settings
@@ -48,12 +49,107 @@ def path(along, gains):
 def test_inverse_kinematics_puts_the_ankle_where_it_was_asked():
     person = pack_settings(Scenario())[0]["person"]
     for dx, dy in ((0.2, -0.75), (-0.3, -0.7), (0.0, -0.6), (0.4, -0.6)):
-        flexion, thigh = knee_and_thigh(dx, dy, person)
+        flexion, thigh = knee_and_thigh(dx, dy, ALMOST_STRAIGHT, person)
         shank = thigh - flexion
         x = person["thigh_length"] * math.sin(thigh) + person["shank_length"] * math.sin(shank)
         y = -person["thigh_length"] * math.cos(thigh) - person["shank_length"] * math.cos(shank)
         assert (x, y) == (pytest.approx(dx), pytest.approx(dy))
         assert flexion > 0
+
+
+def test_a_leg_that_may_not_reach_so_far_keeps_its_knee_bent_and_its_direction():
+    person = pack_settings(Scenario())[0]["person"]
+    a, b = person["thigh_length"], person["shank_length"]
+    far = 1.2 * (a + b)
+    for farthest in (0.95, ALMOST_STRAIGHT):
+        flexion, thigh = knee_and_thigh(far * math.sin(0.3), -far * math.cos(0.3), farthest, person)
+        reach = math.sqrt(a * a + b * b + 2.0 * a * b * math.cos(flexion))
+        assert reach == pytest.approx(farthest * (a + b))
+        x = a * math.sin(thigh) + b * math.sin(thigh - flexion)
+        assert x == pytest.approx(reach * math.sin(0.3))
+
+
+@law
+def has_landed(t, ankle, load, speed, settings, tables, memories, works):
+    """Whether the swinging foot that is `ankle` ahead of the standing one, in steps, and so loaded has landed."""
+    s, memory, work = settings[0], memories[0], works[0]
+    start_pose(s, tables[0], memory, work.q, work.v)
+    pose = look_minimal(work.q, work.v, s.person)
+    frame = foothold_frame(pose, s, memory)
+    swing = 1 - memory.stance
+    s.task.speed *= speed
+    place = frame.x + ankle * s.task.step_length[swing] * frame.tx
+    work.q[0] += place - pose.legs[swing].ankle_x
+    work.q[1] += frame.y + ankle * s.task.step_length[swing] * frame.ty - pose.legs[swing].ankle_y
+    work.out.load[swing] = load * s.person.weight
+    return landed(memory.landed_time + t * s.task.step_time[swing], look_minimal(work.q, work.v, s.person), frame,
+                  work.out.load, s, memory)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("time", "ahead", "load", "speed", "lands"),
+    [
+        (0.9, NEAR_SHARE + 0.05, 0.06, 1.0, True),  # near its place a touch will do
+        (0.9, NEAR_SHARE - 0.05, 0.06, 1.0, False),  # farther back it is a scuff
+        (0.9, NEAR_SHARE - 0.05, 0.06, 0.0, True),  # but to close up it will do
+        (0.9, NEAR_SHARE - 0.05, FIRM_SHARE + 0.02, 1.0, True),  # unless the foot bears
+        (0.9, 0.2, FIRM_SHARE + 0.02, 1.0, False),
+        (1.4, 0.2, FIRM_SHARE + 0.02, 1.0, True),  # late, where it is
+        (0.2, 1.0, 1.0, 1.0, False),  # too soon after the last one
+        (0.9, 1.0, 0.04, 1.0, False),
+    ],
+)
+def test_what_is_a_landing_and_what_a_scuff(time, ahead, load, speed, lands):
+    settings, tables, _ = records(Scenario())
+    assert has_landed(time, ahead, load, speed, settings, tables, np.zeros(1, MEMORY), np.zeros(1, WORK)) == lands
+
+
+@law
+def answers(flexions, settings, tables, memories, works):
+    s, memory, work = settings[0], memories[0], works[0]
+    start_pose(s, tables[0], memory, work.q, work.v)
+    memory.gains.yield_lean, memory.gains.wanted_yield = 0.2, 0.5
+    out = np.zeros(len(flexions))
+    for i in range(len(flexions)):
+        work.q[4] = work.q[3] - flexions[i]
+        answer_yield(look_minimal(work.q, work.v, s.person).legs[PROSTHETIC], memory)
+        out[i] = memory.answer
+    return out
+
+
+def test_a_leg_that_gives_way_more_than_wanted_is_answered_by_leaning_forward_from_step_to_step():
+    settings, tables, _ = records(Scenario())
+
+    def after(flexion, steps=1):
+        return answers(np.full(steps, flexion), settings, tables, np.zeros(1, MEMORY), np.zeros(1, WORK))
+
+    assert after(0.6)[0] == pytest.approx(0.3 * 0.2 * 0.1)
+    assert after(0.4)[0] == pytest.approx(-after(0.6)[0])
+    assert after(0.6, 30)[-1] == pytest.approx(0.2 * 0.1, rel=1e-4)
+    assert after(1.5, 30)[-1] == pytest.approx(MOST_ANSWER, rel=1e-4)
+    assert after(0.0, 30)[-1] == pytest.approx(-MOST_ANSWER, rel=1e-4)
+
+
+@law
+def standing_knee(load, give, settings, tables, memories, works):
+    s, memory, work = settings[0], memories[0], works[0]
+    start_pose(s, tables[0], memory, work.q, work.v)
+    memory.gains.knee_give = give
+    pose = look_minimal(work.q, work.v, s.person)
+    frame = foothold_frame(pose, s, memory)
+    phase = step_phase(memory.landed_time, frame, s, memory)
+    return stand_sound(pose, memory.stance, 0.0, load * s.person.weight, 0.0, frame, phase, s, memory)[0]
+
+
+def test_a_leading_leg_gives_way_to_what_it_bears_beyond_the_weight_and_to_no_less():
+    settings, tables, _ = records(Scenario())
+    weight = settings[0]["person"]["weight"]
+
+    def knee(load, give):
+        return standing_knee(load, give, settings, tables, np.zeros(1, MEMORY), np.zeros(1, WORK))
+
+    assert knee(GIVE_FROM - 0.01, 0.1) == knee(GIVE_FROM - 0.01, 0.0)
+    assert knee(1.5, 0.1) - knee(1.5, 0.0) == pytest.approx(0.1 * (1.5 - GIVE_FROM) * weight)  # flexing is positive
 
 
 def test_both_descriptions_of_the_starting_pose_agree():

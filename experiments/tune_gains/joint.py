@@ -1,0 +1,368 @@
+"""Search the gains for everything at once: slopes down and up, quick steps, other people, and ramps with ends.
+
+    python -m experiments.tune_gains.joint --part down --out gains.json --seconds 480
+    python -m experiments.tune_gains.joint --part down --out gains.json --seconds 480 --workers 2 --small
+
+As `search.py`, but with a draw in groups, each with its own weight, and with each number of the search in its own unit:
+how far it may move before the score changes. Spread over all CUDA cards of the machine; without one, over processors.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import json
+import multiprocessing
+import os
+import time
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from experiments.tune_gains.encode import STEP, TIME, VALUE, as_file, coordinates, encode, read, tables
+from experiments.tune_gains.polish import ON_A_WAY, WAY_SECONDS, WEIGHT, OnWay, one, way
+from experiments.tune_gains.scenarios import pack
+from experiments.tune_gains.score import bumps
+from experiments.tune_gains.score import terms as score_terms
+from experiments.tune_gains.search import knot_at
+from sim.gains import GAINS_FILE
+from sim.scenario import Knee, Person, Scenario, replace_by_name
+
+TIME_STEP = 5e-4
+#: Weight of the roughness of the map, and steps after which it is read.
+ROUGH, SETTLED = 45.0, 9
+#: What is weighed otherwise than in the score.
+WEIGHT_HERE = WEIGHT | {"double support": 4.0}
+#: Distances of neighbours: degrees of slope, metres of step, ratio of resistance, as on a map of 7 by 7 by 7.
+APART = (4.0 / 3.0, 1.0 / 30.0, 1.24)
+#: What is otherwise than usual, one thing at a time, and from where to where.
+OTHERWISE = (
+    ("trunk_lean_deg", -9.0, 6.0), ("cadence_steps_per_min", 78.0, 106.0), ("knee.extension_assist_nm", 2.5, 6.0),
+    ("person.stature_m", 1.55, 1.92), ("person.mass_kg", 52.0, 108.0),
+)  # fmt: skip
+
+
+class Draw(NamedTuple):
+    """Walks that last equally long and how much their mean score weighs."""
+
+    name: str
+    weight: float
+    seconds: float
+    walkers: list[Any]
+    triples: bool
+
+
+class Part(NamedTuple):
+    """What one search moves, and on which walks it is judged."""
+
+    knots: tuple[float, ...]
+    terms: tuple[int, ...]
+    draws: tuple[Callable[[np.random.Generator, int], Draw], ...]
+
+
+def person_of(rng: np.random.Generator, others: float) -> tuple[Person, float, float]:
+    """The default person or, with this chance, another; factors of step length and resistance."""
+    if rng.random() > others:
+        return Person(), 1.0, 1.0
+    mass, stature = rng.uniform(53.0, 105.0), rng.uniform(1.58, 1.92)
+    return Person(mass_kg=mass, stature_m=stature), stature / 1.75, mass / 75.0
+
+
+def spread(rng: np.random.Generator, count: int, low: float, high: float) -> np.ndarray[Any, Any]:
+    """Random numbers that fill a range evenly, in random order."""
+    places: np.ndarray[Any, Any] = rng.permutation(count) + rng.random(count)
+    return low + (high - low) * places / count
+
+
+def triples_between(low: float, high: float) -> Callable[[np.random.Generator, int], Draw]:
+    """Triples of neighbours on even slopes, most in the middle of the window."""
+
+    def draw(rng: np.random.Generator, size: int) -> Draw:
+        count = 44 * size // 4
+        walkers = []
+        slopes, steps, shares = spread(rng, count, low, high), spread(rng, count, 0.4, 0.6), spread(rng, count, 0, 1)
+        for i, (any_slope, step, share) in enumerate(zip(slopes, steps, shares, strict=True)):
+            if i % 5 < 3:  # the middle of the window, its ends more often: there one gait has to serve both
+                resistance = 24.5 * (51.0 / 24.5) ** (0.5 - 0.5 * np.cos(np.pi * share))
+            else:
+                resistance = 28.0 * 4.0**share
+            person, longer, stiffer = person_of(rng, 0.15)
+            along = (0, 1, 0, 2, 0)[int(rng.integers(5))]  # over slope the map is roughest
+            slope = np.clip(any_slope, low + APART[0], high - APART[0]) if along == 0 else any_slope
+            for k in (-1, 0, 1):
+                length = (step + (APART[1] * k if along == 1 else 0.0)) * longer
+                tilt = slope + (APART[0] * k if along == 0 else 0.0)
+                walkers.append(one(tilt, length, resistance * stiffer * (APART[2] ** k if along == 2 else 1), person))
+        return Draw("even", 1.0, 11.0, walkers, True)
+
+    return draw
+
+
+def other_walks(rng: np.random.Generator, size: int) -> Draw:
+    """Leans, paces, knees and people other than usual."""
+    count = 6 * size
+    slopes, shares = spread(rng, count, -10.7, -4.0), spread(rng, count, 0.0, 1.0)
+    walkers = []
+    for i, (slope, share) in enumerate(zip(slopes, shares, strict=True)):
+        name, low, high = OTHERWISE[i % len(OTHERWISE)]
+        plain = Scenario(slope_deg=slope, knee=Knee(flexion_resistance=float(rng.uniform(32.0, 55.0))))
+        walkers.append(replace_by_name(plain, {name: float(low + (high - low) * share)}))
+    return Draw("otherwise", 0.25, 10.0, walkers, False)
+
+
+def quick_walks(rng: np.random.Generator, size: int) -> Draw:
+    """Able-bodied people at their speeds, steps as people take them, and quick steps with a prosthesis."""
+    able = Person(limbs="both-sound")
+    walkers = []
+    for slope, speed in zip(
+        np.concatenate([np.zeros(size), spread(rng, size, -9.5, 0.5)]), spread(rng, 2 * size, 0.95, 1.33), strict=True
+    ):
+        length = 0.67 * (speed / 1.25) ** 0.5 * rng.uniform(0.97, 1.03) * (1.0 + 0.006 * slope)
+        walkers.append(Scenario(slope_deg=float(slope), step_length_m=length, speed_m_s=float(speed), person=able))
+    for slope, cadence in zip(spread(rng, size, -10.0, 0.5), spread(rng, size, 92.0, 106.0), strict=True):
+        length = float(rng.uniform(0.44, 0.56))
+        plain = one(float(slope), length, 40.0)
+        walkers.append(replace(plain, speed_m_s=length * cadence / 60.0))
+    return Draw("quick", 0.25, 10.0, walkers, False)
+
+
+def level_walks(rng: np.random.Generator, size: int) -> Draw:
+    """Level ground and what lies next to it."""
+    walkers = [
+        one(float(slope), float(step), float(rng.uniform(30.0, 100.0)), person_of(rng, 0.2)[0])
+        for slope, step in zip(spread(rng, size, -3.5, 1.0), spread(rng, size, 0.42, 0.58), strict=True)
+    ]
+    return Draw("level", 0.15, 11.0, walkers, False)
+
+
+def ways_between(low: float, high: float, each: int) -> Callable[[np.random.Generator, int], Draw]:
+    """Ramps with ends."""
+
+    def draw(rng: np.random.Generator, size: int) -> Draw:
+        count = each * size
+        walkers = []
+        for slope, step in zip(spread(rng, count, low, high), spread(rng, count, 0.42, 0.57), strict=True):
+            person, longer, stiffer = person_of(rng, 0.4)
+            plain = one(0.0, float(step) * longer, float(rng.uniform(34.0, 55.0)) * stiffer, person)
+            walkers.append(OnWay(plain, way(float(slope))))
+        return Draw("ways", 0.25, WAY_SECONDS, walkers, False)
+
+    return draw
+
+
+def uphill(rng: np.random.Generator, size: int) -> Draw:
+    """Up, most of it gently."""
+    count = 18 * size // 2
+    walkers = []
+    for share, step in zip(spread(rng, count, 0.0, 1.0), spread(rng, count, 0.4, 0.58), strict=True):
+        person, longer, _ = person_of(rng, 0.25)
+        walkers.append(one(float(0.3 + 9.2 * share**1.3), float(step) * longer, 60.0, person))
+    return Draw("uphill", 1.0, 15.0, walkers, False)
+
+
+PARTS = {
+    "down": Part(
+        (-12.0, -10.0, -9.0, -8.0, -6.0, -4.0, 0.0), (VALUE, STEP, TIME),
+        (triples_between(-11.9, -4.1), other_walks, quick_walks, level_walks, ways_between(-7.2, -2.6, 3)),
+    ),
+    "slopes": Part(
+        (-12.0, -10.0, -9.0, -8.0, -6.0, -4.0), (VALUE, STEP),
+        (triples_between(-11.9, -4.1), other_walks, quick_walks, ways_between(-7.2, -2.6, 3)),
+    ),
+    "up": Part((2.5, 5.0, 9.0), (VALUE, STEP), (uphill,)),
+    "up with ways": Part((2.5, 5.0, 9.0), (VALUE, STEP), (uphill, ways_between(2.4, 5.2, 6))),
+    "steep": Part((-16.0,), (VALUE, STEP), (triples_between(-14.6, -12.4),)),
+}  # fmt: skip
+
+
+class Group(NamedTuple):
+    """A draw, packed and ready to walk."""
+
+    draw: Draw
+    walks: Any
+    known: dict[str, Any]
+
+
+class Bench:
+    """One draw of every group, ready to judge points of the search."""
+
+    def __init__(self, part: str, seed: int, size: int) -> None:
+        from experiments.tune_gains.walks import best_walks
+
+        self.groups = []
+        for i, drawn in enumerate(PARTS[part].draws):
+            draw = drawn(np.random.default_rng([seed, i]), size)
+            scenarios = [w.scenario if isinstance(w, OnWay) else w for w in draw.walkers]
+            settings, plants, known = pack(scenarios)
+            for row, walker in zip(settings, draw.walkers, strict=True):
+                if isinstance(walker, OnWay):
+                    walker.profile.fill(row["ground"])
+            walks = best_walks(settings, plants)
+            self.groups.append(Group(draw, walks, {k: walks.xp.asarray(v) for k, v in known.items()}))
+
+    def judge(self, gains: np.ndarray[Any, Any]) -> tuple[np.ndarray[Any, Any], dict[str, np.ndarray[Any, Any]]]:
+        """Cost of each gain record, shape (points,), and what it is made of."""
+        p, cost = len(gains), np.zeros(len(gains))
+        parts: dict[str, np.ndarray[Any, Any]] = {}
+        waits = [walks.start(gains, draw.seconds, TIME_STEP) for draw, walks, _ in self.groups]
+        for (draw, walks, known), wait in zip(self.groups, waits, strict=True):
+            xp, m = walks.xp, len(draw.walkers)
+            steps, status, lasted = wait()
+            tiled = {name: xp.tile(value, p) for name, value in known.items()}
+            found = score_terms(xp, steps, status, lasted, tiled, draw.seconds)
+            if draw.name == "ways":
+                found = {name: found[name] for name in ON_A_WAY}
+            total = sum(WEIGHT_HERE.get(name, 1.0) * value for name, value in found.items()).reshape(p, m)
+            worst = xp.sort(total, 1)[:, -max(1, m // 7) :].mean(1)
+            one_cost = draw.weight * (total.mean(1) + 0.3 * worst)
+            if draw.triples:
+                triple = xp.arange(p * m).reshape(-1, 3)
+                rough = bumps(xp, steps, status, tiled["weight"], triple, SETTLED).reshape(p, m // 3).mean(1)
+                one_cost = one_cost + ROUGH * rough
+                parts["rough"] = _host(xp, ROUGH * rough)
+                for name, value in found.items():
+                    parts[name] = _host(xp, value.reshape(p, m).mean(1))
+            parts[f"{draw.name} cost"] = _host(xp, one_cost)
+            parts[f"{draw.name} fell"] = _host(xp, (status.reshape(p, m) > 0).mean(1))
+            cost += parts[f"{draw.name} cost"]
+        return cost, parts
+
+
+def _host(xp: Any, value: Any) -> np.ndarray[Any, Any]:
+    return np.asarray(value if xp is np else xp.asnumpy(value), float)
+
+
+_BENCH: dict[Any, Bench] = {}
+
+
+def take_card(cards: Any) -> None:
+    """Let this process see one card only."""
+    if not cards.empty():
+        os.environ["CUDA_VISIBLE_DEVICES"] = str(cards.get())
+
+
+def judge_in_worker(key: tuple[str, int, int], gains: np.ndarray[Any, Any]) -> Any:
+    """As Bench.judge, in a worker process that keeps its bench."""
+    if key not in _BENCH:
+        _BENCH.clear()
+        _BENCH[key] = Bench(*key)
+    return _BENCH[key].judge(gains)
+
+
+def cards_here() -> list[str]:
+    """CUDA cards that this process may use."""
+    seen = os.environ.get("CUDA_VISIBLE_DEVICES")
+    if seen is not None:
+        return [card for card in seen.split(",") if card]
+    return [str(i) for i in range(len(list(Path("/proc/driver/nvidia/gpus").glob("*"))))]
+
+
+class Judges:
+    """Worker processes that share the points of a generation."""
+
+    def __init__(self, workers: int) -> None:
+        context = multiprocessing.get_context("spawn")
+        cards = cards_here()
+        queue = context.Queue()
+        for card in cards:
+            queue.put(card)
+        self.count = len(cards) or workers
+        print(f"{self.count} workers, {len(cards)} cards", flush=True)
+        self.pool = ProcessPoolExecutor(self.count, context, take_card, (queue,))
+
+    def judge(self, key: Any, gains: np.ndarray[Any, Any]) -> tuple[np.ndarray[Any, Any], dict[str, Any]]:
+        shares = [share for share in np.array_split(gains, self.count) if len(share)]
+        results = [job.result() for job in [self.pool.submit(judge_in_worker, key, share) for share in shares]]
+        names = results[0][1]
+        return np.concatenate([r[0] for r in results]), {n: np.concatenate([r[1][n] for r in results]) for n in names}
+
+
+def units_of(
+    judges: Judges, part: str, seed: int, size: int, row: Any, moved: Any, point: np.ndarray[Any, Any], rise: float
+) -> np.ndarray[Any, Any]:
+    """How far each number may move until the score has changed by about `rise`, in ranges of the gain."""
+    probe = 0.02
+    points = np.repeat(point[None], 2 * len(point) + 1, 0)
+    for k in range(len(point)):
+        points[2 * k, k] += probe
+        points[2 * k + 1, k] -= probe
+    cost = judges.judge((part, seed, size), tables(points, row, moved))[0]
+    change = np.abs(cost[:-1] - cost[-1]).reshape(-1, 2).mean(1)
+    units: np.ndarray[Any, Any] = np.clip(probe * np.sqrt(rise / np.maximum(change, 1e-6)), 0.002, 0.08)
+    return units
+
+
+def search(options: argparse.Namespace) -> None:
+    """Search one part; the mean of the last generations goes to `options.out`."""
+    import cma
+
+    begin = time.time()
+    template = json.loads(options.start.read_text())
+    row = read(template)
+    part = PARTS[options.part]
+    moved = coordinates([(knot_at(row, slope),) for slope in part.knots], part.terms, habits=True)
+    low = np.array([0.0 if c.term == VALUE else -3.0 for c in moved])
+    high = np.array([1.0 if c.term == VALUE else 3.0 for c in moved])
+    point = np.clip(encode(row, moved), low + 0.003, high - 0.003)
+    judges, size = Judges(options.workers), options.size
+    units = units_of(judges, options.part, options.seed, size, row, moved, point, options.rise)
+    print(f"{len(moved)} numbers, units {np.percentile(units, (5, 50, 95)).round(4)}, {time.time() - begin:.0f} s")
+    settings = {
+        "popsize": options.population, "seed": options.seed, "verbose": -9, "CMA_diagonal": True, "CMA_stds": units,
+        "AdaptSigma": cma.sigma_adaptation.CMAAdaptSigmaCSA,
+    }  # fmt: skip
+    strategy = cma.CMAEvolutionStrategy(point, options.sigma, settings)
+    generation, first, last = 0, np.nan, False
+    while not last:
+        key = (options.part, 100 * options.seed + generation // options.fresh, size)
+        asked = np.array(strategy.ask())
+        inside = np.clip(np.concatenate([asked, strategy.mean[None]]), low, high)
+        cost, parts = judges.judge(key, tables(inside, row, moved))
+        inside, mine = inside[:-1], {name: value[-1] for name, value in parts.items()}
+        at_mean, cost = cost[-1], cost[:-1]
+        outside = 0.01 * (((asked - inside) / units) ** 2).sum(1)
+        strategy.tell(list(asked), list(cost + outside))
+        generation += 1
+        last = time.time() - begin > options.seconds
+        first = at_mean if generation == 1 else first
+        if generation > 30 and at_mean > 3.0 * first:
+            raise SystemExit("the search has lost its way")
+        if generation % 10 == 1 or last:
+            shown = " ".join(f"{name} {value:.2f}" for name, value in mine.items() if value > 0.005)
+            print(
+                f"{options.part} {generation} {time.time() - begin:.0f} s mean {at_mean:.2f} median "
+                f"{np.median(cost):.2f} sigma {strategy.sigma:.3f} | {shown}", flush=True,
+            )  # fmt: skip
+            mean = np.clip(np.asarray(strategy.mean), low, high)
+            table = as_file(tables(mean[None], row, moved)[0], template)
+            note = {
+                "stage": f"joint {options.part}", "generations": generation, "population": options.population,
+                "size": size, "sigma": options.sigma, "seed": options.seed, "numbers": len(moved),
+                "score": round(float(at_mean), 3), "date": datetime.datetime.now(datetime.UTC).date().isoformat(),
+            }  # fmt: skip
+            table["found"].setdefault("stages", []).append(note)
+            options.out.write_text(json.dumps(table, indent=1) + "\n")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--start", type=Path, default=GAINS_FILE)
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--part", choices=tuple(PARTS), default="down")
+    parser.add_argument("--seconds", type=float, default=480.0)
+    parser.add_argument("--population", type=int, default=256)
+    parser.add_argument("--size", type=int, default=4, help="walks in a draw, in quarters of the usual number")
+    parser.add_argument("--fresh", type=int, default=12, help="generations between draws")
+    parser.add_argument("--sigma", type=float, default=0.6, help="first spread, in units of each number")
+    parser.add_argument("--rise", type=float, default=0.1, help="change of the score that makes a unit")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--workers", type=int, default=2, help="processes, without a card")
+    search(parser.parse_args())
+
+
+if __name__ == "__main__":
+    main()

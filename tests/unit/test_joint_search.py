@@ -1,0 +1,65 @@
+"""The search for everything at once: what it draws, and that it judges what it says."""
+
+import numpy as np
+import pytest
+
+from experiments.tune_gains import joint
+from experiments.tune_gains.encode import read
+from experiments.tune_gains.polish import OnWay
+from sim.gains import read_gains
+
+
+def drawn(part, seed=5, size=2):
+    return [draw(np.random.default_rng([seed, i]), size) for i, draw in enumerate(joint.PARTS[part].draws)]
+
+
+@pytest.mark.parametrize("part", list(joint.PARTS))
+def test_a_draw_is_the_same_for_the_same_seed_only(part):
+    assert [d.walkers for d in drawn(part)] == [d.walkers for d in drawn(part)]
+    assert [d.walkers for d in drawn(part, 5)] != [d.walkers for d in drawn(part, 6)]
+
+
+def test_members_of_a_triple_are_neighbours_of_the_acceptance_map_and_differ_in_one_thing():
+    even = drawn("slopes", size=4)[0]
+    assert even.triples
+    assert len(even.walkers) % 3 == 0
+    for a, b, c in zip(*[iter(even.walkers)] * 3, strict=True):
+        places = np.array([(w.slope_deg, w.step_length_m, np.log(w.knee.flexion_resistance)) for w in (a, b, c)])
+        assert np.allclose(places[0] + places[2], 2.0 * places[1])
+        apart = np.abs(places[1] - places[0])
+        assert (apart > 1e-9).sum() == 1
+        assert np.abs(places[:, 0] + 8.0).max() < 4.0 + 1e-9
+        if apart[0] > 0:
+            assert apart[0] == pytest.approx((12.0 - 4.0) / 6.0)
+        if apart[2] > 0:
+            assert apart[2] == pytest.approx(np.log(110.0 / 30.0) / 6.0, rel=0.01)
+
+
+def test_every_walk_of_every_part_is_within_the_ranges_of_a_scenario():
+    """Building a scenario checks its ranges; ways have room in the ground's knots."""
+    ways = [w for part in joint.PARTS for d in drawn(part, size=4) for w in d.walkers if isinstance(w, OnWay)]
+    assert min(w.profile.slope[1:-1][np.abs(w.profile.slope[1:-1]).argmax()] for w in ways) < 0.0
+    assert any(np.max(w.profile.slope) > 0.03 for w in ways)
+
+
+def test_points_of_a_search_are_judged_each_by_itself_and_a_person_who_falls_pays():
+    gains = np.array([read(read_gains())] * 3)
+    gains["coefficients"][2] = 0.0  # every gain as low as it may be
+    cost, parts = joint.Bench("steep", 3, 1).judge(gains)
+    assert cost[0] == cost[1] < 0.8 * cost[2]
+    assert parts["even fell"][2] > parts["even fell"][0]
+    assert np.isfinite(cost).all()
+
+
+def test_a_number_that_matters_little_gets_a_large_unit():
+    class Judge:
+        def judge(self, _key, gains):
+            value = gains["coefficients"][:, 0, 0, :2]
+            return 100.0 * (10.0 * value[:, 0] ** 2 + 0.001 * value[:, 1] ** 2), {}
+
+    row = read(read_gains())
+    row["coefficients"][:], row["low"][:], row["high"][:] = 0.0, -1.0, 1.0
+    moved = [joint.coordinates([(0,)], (joint.VALUE,), habits=True)[k] for k in range(2)]
+    point = joint.encode(row, moved)
+    units = joint.units_of(Judge(), "steep", 1, 1, row, moved, point, 0.1)
+    assert 0.002 <= units[0] < 0.5 * units[1] <= 0.04 + 0.04
