@@ -1,7 +1,7 @@
 """Search the gains for everything at once: slopes down and up, quick steps, other people, and ramps with ends.
 
     python -m experiments.tune_gains.joint --part down --out gains.json --seconds 480
-    python -m experiments.tune_gains.joint --part down --out gains.json --seconds 480 --workers 2 --small
+    python -m experiments.tune_gains.joint --part down --out gains.json --workers 2 --size 1 --population 16
 
 As `search.py`, but with a draw in groups, each with its own weight, and with each number of the search in its own unit:
 how far it may move before the score changes. Spread over all CUDA cards of the machine; without one, over processors.

@@ -354,13 +354,21 @@ def main() -> None:
     parser.add_argument("--tied", action="store_true", help="move a gain at all knots of the job by the same amount")
     parser.add_argument("--only", default="", help="comma list of gains; all if empty")
     parser.add_argument("--job", choices=tuple(JOBS), default="main")
-    options = parser.parse_args()
+    polish(parser.parse_args())
+
+
+def numbers_of(job: str, only: str, row: Any) -> list[Coordinate]:
+    """What a job moves, or of it the gains of a comma list."""
+    knots = [(knot_at(row, slope),) for slope in JOBS[job][1]]
+    names = [name for name in only.split(",") if name] or GAIN_NAMES
+    return [number for number in coordinates(knots, JOBS[job][3], habits=True) if GAIN_NAMES[number.gain] in names]
+
+
+def polish(options: argparse.Namespace) -> None:
+    """Try numbers up and down until the time is over; what is best so far is always in `options.out`."""
     template = json.loads(options.start.read_text())
     row = read(template)
-    knots = [(knot_at(row, slope),) for slope in JOBS[options.job][1]]
-    moved = coordinates(knots, JOBS[options.job][3], habits=True)
-    only = [name for name in options.only.split(",") if name] or GAIN_NAMES
-    moved = [number for number in moved if GAIN_NAMES[number.gain] in only]
+    moved = numbers_of(options.job, options.only, row)
     point = encode(row, moved)
     low, high = np.array([(0.01, 0.99) if number.term == VALUE else (-3.0, 3.0) for number in moved]).T
     moves = directions(moved, options.tied)
@@ -370,7 +378,7 @@ def main() -> None:
     with ProcessPoolExecutor(options.workers, initializer=take, initargs=(options.job,)) as pool:
         take(options.job)
         best, parts = cost(row)
-        print(f"start {best:.3f}", {k: round(v, 2) for k, v in parts.items() if v > 0.05}, flush=True)
+        print(f"start {best:.3f}", shown(parts), flush=True)
         while time.time() - begin < options.seconds:
             rounds += 1
             # a few numbers at a time, each up and down from the same point; then all that helped, together
@@ -402,10 +410,15 @@ def main() -> None:
                 else:
                     point, (best, parts) = sides[single], results[single]
                 print(f"{time.time() - begin:.0f} s tried {tried} cost {best:.3f}", flush=True)
-                note = {"stage": f"polish {options.job}", "rounds": rounds, "tried": tried, "seed": options.seed}
-                keep(tables(point[None], row, moved)[0], template, note | {"score": round(best, 3)}, options.out)
-            shown = {k: round(v, 2) for k, v in parts.items() if v > 0.05}
-            print(f"round {rounds} {time.time() - begin:.0f} s tried {tried} cost {best:.3f} {shown}", flush=True)
+                keep(tables(point[None], row, moved)[0], template, note_of(options, rounds, tried, best), options.out)
+            spent = time.time() - begin
+            print(f"round {rounds} {spent:.0f} s tried {tried} cost {best:.3f} {shown(parts)}", flush=True)
+            keep(tables(point[None], row, moved)[0], template, note_of(options, rounds, tried, best), options.out)
+
+
+def shown(parts: dict[str, float]) -> dict[str, float]:
+    """Parts of a score that are worth a look."""
+    return {name: round(value, 2) for name, value in parts.items() if value > 0.05}
 
 
 def directions(moved: list[Coordinate], tied: bool) -> list[np.ndarray[Any, Any]]:
@@ -416,6 +429,12 @@ def directions(moved: list[Coordinate], tied: bool) -> list[np.ndarray[Any, Any]
     for k, number in enumerate(moved):
         alike.setdefault((number.term, number.gain), []).append(k)
     return [np.array(numbers) for numbers in alike.values()]
+
+
+def note_of(options: argparse.Namespace, rounds: int, tried: int, score: float) -> dict[str, Any]:
+    """How the gains were found, for their file."""
+    note = {"stage": f"polish {options.job}", "rounds": rounds, "tried": tried, "seed": options.seed}
+    return note | {"score": round(score, 3)}
 
 
 def keep(row: Any, template: dict[str, Any], note: dict[str, Any], out: Path) -> None:
