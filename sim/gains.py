@@ -1,6 +1,7 @@
 """The person's gains: one set for everybody, read from `data/gains.json` and scaled to the person by dimensions.
 
-A gain depends on what the person sees and wants (slope, step length, step time), never on the knee's setting.
+A gain depends on what the person sees and wants (slope, step length, step time) and on how far the prosthetic leg
+gave way in the steps before, which is felt; never on the knee's setting.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from sim.law.records import GAIN_NAMES, GAIN_TABLE, GRAVITY
 
 GAINS_FILE = Path(__file__).parent / "data" / "gains.json"
 #: Terms of the dependence, in the order of GAIN_TABLE.coefficients.
-TERMS = ("value", "per_step", "per_step_time")
+TERMS = ("value", "per_step", "per_step_time", "per_yield")
 #: Powers of weight, leg length and time unit in each dimension.
 DIMENSIONS = {
     "1": (0, 0, 0),

@@ -36,6 +36,7 @@ def pack_settings(scenario: Scenario) -> Records:
     task["hip_hold_back"] = scenario.hip_hold_back_nm
     task["hip_shift"] = scenario.mass_centre_shift_m
     task["early_unloading"] = scenario.early_unloading_share
+    task["yield_felt"] = scenario.yield_felt_share
     task["late_hold"] = scenario.late_hold_back_nm
     task["swing_start_hip"] = scenario.swing_start_hip_flexion_nm
     _pack_support(row["support"], scenario.rail, scenario.helper, body.total_mass * GRAVITY)

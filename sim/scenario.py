@@ -393,7 +393,8 @@ class Scenario(Settings):
     `hip_hold_back_nm` is extra hip extension torque while the prosthetic leg carries, `early_unloading_share` shortens
     the time in which the sound leg takes over from it, `late_hold_back_nm` is extra hip extension torque during that
     time, `swing_start_hip_flexion_nm` extra hip flexion torque as its swing starts, falling to none over the first 30 %
-    of the swing.
+    of the swing. `yield_felt_share` is how much of what a person would change in the gait for a knee that gave way
+    by more or less than wanted in the steps before is changed; at 0 the gait is the same on every knee.
 
     Raises
     ------
@@ -424,6 +425,7 @@ class Scenario(Settings):
     mass_centre_shift_m: float = number(_HABIT["mass_centre_shift"], -0.15, 0.15, "forward is positive")
     hip_hold_back_nm: float = number(_WALK["hip_hold_back"], 0, 200, "extra hip extension torque; 0 for none")
     early_unloading_share: float = number(_HABIT["early_unloading"], 0, 0.8, "share of the hand-over; 0 for none")
+    yield_felt_share: float = number(_HABIT["yield_felt"], 0, 1, "1 as found, 0 for who walks alike on every knee")
     late_hold_back_nm: float = number(_HABIT["late_hold_back"], 0, 200, "extra hip extension torque; 0 for none")
     swing_start_hip_flexion_nm: float = number(_HABIT["swing_start_hip_flexion"], 0, 200, "extra torque; 0 for none")
     strides: int = whole(_WALK["strides"], 1, 1000, "12 strides settle and give a mean")

@@ -172,11 +172,12 @@ def human(run: Any, scenarios: list[Scenario], where: str) -> list[str]:
 
 
 def trade(run: Any) -> list[str]:
-    """Why the knee cannot bend enough at 50 and the sound leg be spared at 25 N m s/rad with one gait.
+    """What knee and sound leg do over the window, and the impulse that the gait brings.
 
     A linear damper turns the impulse of the moment about the knee into angle: c (flexion at sound landing - flexion at
     landing) = integral of M dt, whatever the person does. With the impulse the same at both ends, the angles differ by
-    the ratio of the resistances; 25 to 50 N m s/rad then fills 25 to 50 degrees to the brim.
+    the ratio of the resistances; 25 to 50 N m s/rad then fills 25 to 50 degrees to the brim. How much impulse a person
+    could bring is another question: `experiments/knee_bound`.
     """
     lines = [
         "## Knee and sound leg over the window (steps of 0.5 m)",

@@ -11,7 +11,7 @@ import numpy as np
 from sim.gains import TERMS, gain_table
 from sim.law.records import GAIN_NAMES, GAIN_TABLE
 
-VALUE, STEP, TIME = range(len(TERMS))
+VALUE, STEP, TIME, YIELD = range(len(TERMS))
 #: Habits: how firmly a path is held. A stage moves them only where it says so.
 HABITS = (
     "trunk_stiffness", "trunk_damping", "drive_limit", "ankle_damping", "guard_angle", "guard_torque", "guard_damping",
@@ -21,6 +21,8 @@ HABITS = (
 )  # fmt: skip
 #: Gains that do not depend on the step length.
 SAME_FOR_ALL_STEPS = ("release_power", "load_power", "hip_phase_gain", "speed_gain", "foot_flat", "late_reach_rate")
+#: Gains of the first step from rest, and the yield that is wanted: they do not depend on the yield that is felt.
+BEFORE_ANY_YIELD = ("start_hip", "start_speed", "start_phase", "start_behind", "wanted_yield")
 
 
 class Coordinate(NamedTuple):
@@ -42,6 +44,8 @@ def coordinates(knots: Sequence[tuple[int, ...]], terms: Sequence[int], habits: 
             if name in HABITS and (not habits or term == STEP):
                 continue
             if term == STEP and name in SAME_FOR_ALL_STEPS:
+                continue
+            if term == YIELD and name in BEFORE_ANY_YIELD + HABITS:
                 continue
             gain = GAIN_NAMES.index(name)
             out += [Coordinate(term, gain, tied) for tied in knots]

@@ -23,20 +23,32 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from experiments.tune_gains.encode import STEP, TIME, VALUE, as_file, coordinates, encode, read, tables
+from experiments.tune_gains.encode import (
+    STEP,
+    TIME,
+    VALUE,
+    YIELD,
+    Coordinate,
+    as_file,
+    coordinates,
+    encode,
+    read,
+    tables,
+)
 from experiments.tune_gains.polish import ON_A_WAY, WAY_SECONDS, WEIGHT, OnWay, one, way
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import bumps
 from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.search import knot_at
 from sim.gains import GAINS_FILE
+from sim.law.records import GAIN_NAMES
 from sim.scenario import Knee, Person, Scenario, replace_by_name
 
 TIME_STEP = 5e-4
 #: Weight of the roughness of the map, and steps after which it is read.
 ROUGH, SETTLED = 45.0, 9
 #: What is weighed otherwise than in the score.
-WEIGHT_HERE = WEIGHT | {"double support": 4.0}
+WEIGHT_HERE = WEIGHT | {"double support": 5.0, "trunk": 4.0}
 #: Distances of neighbours: degrees of slope, metres of step, ratio of resistance, as on a map of 7 by 7 by 7.
 APART = (4.0 / 3.0, 1.0 / 30.0, 1.24)
 #: What is otherwise than usual, one thing at a time, and from where to where.
@@ -59,7 +71,7 @@ class Draw(NamedTuple):
 class Part(NamedTuple):
     """What one search moves, and on which walks it is judged."""
 
-    knots: tuple[float, ...]
+    knots: tuple[tuple[float, ...], ...]  # those in one tuple share the term in the felt yield
     terms: tuple[int, ...]
     draws: tuple[Callable[[np.random.Generator, int], Draw], ...]
 
@@ -127,7 +139,17 @@ def quick_walks(rng: np.random.Generator, size: int) -> Draw:
         length = float(rng.uniform(0.44, 0.56))
         plain = one(float(slope), length, 40.0)
         walkers.append(replace(plain, speed_m_s=length * cadence / 60.0))
-    return Draw("quick", 0.25, 10.0, walkers, False)
+    return Draw("quick", 0.15, 10.0, walkers, False)
+
+
+def odd_steps(rng: np.random.Generator, size: int) -> Draw:
+    """Steps shorter and longer than asked for."""
+    count = 2 * size
+    walkers = []
+    for i, (slope, share) in enumerate(zip(spread(rng, count, -10.0, -4.0), spread(rng, count, 0, 1), strict=True)):
+        step = 0.345 + 0.05 * share if i % 2 else 0.6 + 0.055 * share
+        walkers.append(one(float(slope), float(step), float(rng.uniform(30.0, 70.0))))
+    return Draw("odd steps", 0.05, 10.0, walkers, False)
 
 
 def level_walks(rng: np.random.Generator, size: int) -> Draw:
@@ -166,16 +188,16 @@ def uphill(rng: np.random.Generator, size: int) -> Draw:
 
 PARTS = {
     "down": Part(
-        (-12.0, -10.0, -9.0, -8.0, -6.0, -4.0, 0.0), (VALUE, STEP, TIME),
+        ((-12.0, -10.0, -9.0, -8.0), (-6.0, -4.0), (0.0,)), (VALUE, STEP, TIME),
         (triples_between(-11.9, -4.1), other_walks, quick_walks, level_walks, ways_between(-7.2, -2.6, 3)),
     ),
     "slopes": Part(
-        (-12.0, -10.0, -9.0, -8.0, -6.0, -4.0), (VALUE, STEP),
-        (triples_between(-11.9, -4.1), other_walks, quick_walks, ways_between(-7.2, -2.6, 3)),
+        ((-12.0, -10.0, -9.0, -8.0), (-6.0, -4.0)), (VALUE, STEP, YIELD),
+        (triples_between(-11.9, -4.1), other_walks, quick_walks, odd_steps, ways_between(-7.2, -2.6, 3)),
     ),
-    "up": Part((2.5, 5.0, 9.0), (VALUE, STEP), (uphill,)),
-    "up with ways": Part((2.5, 5.0, 9.0), (VALUE, STEP), (uphill, ways_between(2.4, 5.2, 6))),
-    "steep": Part((-16.0,), (VALUE, STEP), (triples_between(-14.6, -12.4),)),
+    "up": Part(((2.5,), (5.0,), (9.0,)), (VALUE, STEP), (uphill,)),
+    "up with ways": Part(((2.5,), (5.0,), (9.0,)), (VALUE, STEP), (uphill, ways_between(2.4, 5.2, 6))),
+    "steep": Part(((-16.0,),), (VALUE, STEP), (triples_between(-14.6, -12.4),)),
 }  # fmt: skip
 
 
@@ -296,6 +318,16 @@ def units_of(
     return units
 
 
+def numbers_of(part: Part, row: Any) -> list[Coordinate]:
+    """What a part moves; how a walk starts from rest on a slope is left, as no walk here does."""
+    tied = [tuple(knot_at(row, slope) for slope in slopes) for slopes in part.knots]
+    alone = [(knot,) for knots in tied for knot in knots]
+    steep = [knot for knot in range(len(row["slope"])) if row["slope"][knot] < -0.06]
+    found = coordinates(alone, [term for term in part.terms if term != YIELD], habits=True)
+    found += coordinates(tied, [YIELD], habits=False) if YIELD in part.terms else []
+    return [n for n in found if not (GAIN_NAMES[n.gain].startswith("start_") and set(n.knots) & set(steep))]
+
+
 def search(options: argparse.Namespace) -> None:
     """Search one part; the mean of the last generations goes to `options.out`."""
     import cma
@@ -304,7 +336,7 @@ def search(options: argparse.Namespace) -> None:
     template = json.loads(options.start.read_text())
     row = read(template)
     part = PARTS[options.part]
-    moved = coordinates([(knot_at(row, slope),) for slope in part.knots], part.terms, habits=True)
+    moved = numbers_of(part, row)
     low = np.array([0.0 if c.term == VALUE else -3.0 for c in moved])
     high = np.array([1.0 if c.term == VALUE else 3.0 for c in moved])
     point = np.clip(encode(row, moved), low + 0.003, high - 0.003)

@@ -20,7 +20,18 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from experiments.tune_gains.encode import STEP, TIME, VALUE, Coordinate, as_file, coordinates, encode, read, tables
+from experiments.tune_gains.encode import (
+    STEP,
+    TIME,
+    VALUE,
+    YIELD,
+    Coordinate,
+    as_file,
+    coordinates,
+    encode,
+    read,
+    tables,
+)
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import bumps
 from experiments.tune_gains.score import terms as score_terms
@@ -142,6 +153,20 @@ def around_nine() -> list[Scenario | OnWay]:
     return [*lattice, *ends, *hold, OnWay(one(0.0, 0.5, 40.0), way(-7.1))]
 
 
+def uneven() -> list[Scenario]:
+    """Where the map was uneven after a joint search, along slope, step and resistance, and walks to hold."""
+    here = tuple(-12.0 + 4.0 / 3.0 * k for k in range(5))
+    between = tuple(-12.0 + 4.0 / 3.0 * (k + 0.5) for k in range(4))
+    columns = ((0.41, 100.0), (0.43, 75.0), (0.5, 38.0), (0.6, 46.0), (0.59, 95.0))
+    found = [one(slope, *column) for column in columns for slopes in (here, between) for slope in slopes]
+    steps = tuple(0.4 + k / 30.0 for k in range(1, 6))
+    found += [one(slope, step, r) for slope, r in ((here[1], 50.0), (here[2], 95.0)) for step in steps]
+    found += [one(-12.0, step, 37.0 * 1.24**k) for step in (0.43, 0.58) for k in range(3)]
+    ends = [(-8.0, 0.45, 40.0), (-8.0, 0.5, 40.0), (-8.0, 0.5, 50.0), (-10.0, 0.45, 40.0), (-10.0, 0.55, 25.0),
+            (-10.0, 0.55, 50.0), (-10.0, 0.5, 50.0), (-10.0, 0.55, 40.0)]  # fmt: skip
+    return [*found, *(one(*cell) for cell in ends), one(-12.0, 0.6, 110.0), one(-11.0, 0.4, 100.0)]
+
+
 def otherwise() -> list[Scenario]:
     """People, knees, leans and paces other than usual, and usual walks to hold.
 
@@ -205,14 +230,25 @@ def starts() -> list[Scenario | OnWay]:
 
 
 def neighbours(scenarios: list[Scenario]) -> np.ndarray[Any, Any]:
-    """Triples of walks that follow each other at even distances of slope and differ in nothing else, shape (n, 3)."""
-    found = [
-        (i, i + 1, i + 2)
-        for i, (a, b, c) in enumerate(zip(scenarios, scenarios[1:], scenarios[2:], strict=False))
-        if a != b
-        and abs(a.slope_deg - 2.0 * b.slope_deg + c.slope_deg) < 1e-6
-        and replace(a, slope_deg=b.slope_deg) == b == replace(c, slope_deg=b.slope_deg)
-    ]
+    """Triples of walks that follow each other at even distances of one quantity alone, shape (n, 3).
+
+    It is slope, step (with the speed that goes with it), or the logarithm of the resistance.
+    """
+
+    def place(s: Scenario) -> Any:
+        return np.array([s.slope_deg, s.step_length_m, np.log(s.knee.flexion_resistance)])
+
+    def moved(s: Scenario, to: Scenario) -> Scenario:
+        return replace(
+            s, slope_deg=to.slope_deg, step_length_m=to.step_length_m, speed_m_s=to.speed_m_s, knee=to.knee
+        )
+
+    found = []
+    for i, (a, b, c) in enumerate(zip(scenarios, scenarios[1:], scenarios[2:], strict=False)):
+        before, after = place(b) - place(a), place(c) - place(b)
+        even = np.abs(after - before).max() < 1e-6 and (np.abs(before) > 1e-6).sum() == 1
+        if even and moved(a, b) == b == moved(c, b):
+            found.append((i, i + 1, i + 2))
     return np.array(found, np.int64).reshape(-1, 3)
 
 
@@ -276,6 +312,7 @@ JOBS = {
     "brisk down": (brisk_down, (-12.0, -10.0, -9.0, -8.0), 15.0, (TIME,)),
     "starts": (starts, (-4.0, -6.0, -8.0, -9.0, -10.0, -12.0), WAY_SECONDS, (VALUE,)),
     "around nine": (around_nine, (-12.0, -10.0, -9.0, -8.0), 10.0, (VALUE,)),
+    "uneven": (uneven, (-12.0, -10.0, -9.0, -8.0), 10.0, (VALUE, YIELD)),
     "brisk": (brisk, (-10.0, -9.0, -8.0, -6.0, -4.0, 0.0), 12.0, (TIME,)),
 }
 

@@ -54,16 +54,35 @@ def higher_peak(result: WalkResult) -> float:
 
 
 def c01(walks: Walks) -> Finding:
+    """The person answers what is felt of the knee; what the same gait on both knees brings is told beside it."""
+
     def less(slope: float) -> Scenario:
         return downhill(slope, resistance=LESS)
 
-    return signs(
+    def alike(slope: float) -> Scenario:
+        return downhill(slope, yield_felt_share=0.0)
+
+    def less_alike(slope: float) -> Scenario:
+        return downhill(slope, resistance=LESS, yield_felt_share=0.0)
+
+    def first_peak(result: WalkResult) -> float:
+        return metric(result, FIRST)
+
+    def peak(result: WalkResult) -> float:
+        return metric(result, "sound_peak_force_bw")
+
+    found = signs(
         1.0,
         {
             "peak knee rate [deg/s]": change(walks, downhill, less, peak_rate),
-            "first peak of the sound foot [BW]": change(walks, downhill, less, lambda r: metric(r, FIRST)),
+            "first peak of the sound foot [BW]": change(walks, downhill, less, first_peak),
         },
     )
+    told = (
+        f"{found.how}; highest peak of the whole stance {change(walks, downhill, less, peak):+.3g}; first peak with "
+        f"the same gait on both knees (yield_felt_share 0) {change(walks, alike, less_alike, first_peak):+.3g}"
+    )
+    return replace(found, how=told)
 
 
 def c02(walks: Walks) -> Finding:

@@ -17,8 +17,9 @@ MOST_SPEED, MOST_LEAN = 0.35, 0.15
 NEAR_SHARE, FAR_SHARE, FIRM_SHARE = 0.8, 0.3, 0.33
 #: Steps in which the trunk goes from upright to the wanted lean (ours, 2 to 8).
 LEAN_STEPS = 4
-#: How fast the lean that answers the yield of the prosthetic leg is taken up, share a step, and its limit [rad] (ours).
-LEARN_ANSWER, MOST_ANSWER = 0.3, 0.035
+#: Difference of knee flexion from the wanted yield that counts as one, and as the most [rad]; share of a change that is
+#: felt in the next step of the prosthetic leg (ours).
+YIELD_SPAN, LEARN_YIELD = 0.175, 0.5
 #: A foot counts as loaded above this share of the weight (ours; about 20 N, the usual force-plate threshold).
 LOADED_SHARE = 0.027
 
@@ -95,10 +96,9 @@ def hip_ahead(lands: int, frame: Frame, s: Any, memory: Any) -> float:
 def wanted_lean(s: Any, memory: Any) -> tuple[float, float]:
     """Lean of the trunk [rad] and moment of its weight about the hips [N m], both forward positive.
 
-    What the scenario asks for is taken up step by step, since a person starts upright. A slope may ask for more, and
-    so may the prosthetic leg: see `answer_yield`.
+    What the scenario asks for is taken up step by step, since a person starts upright. A slope may ask for more.
     """
-    share, more = min(1.0, memory.steps / LEAN_STEPS), memory.gains.slope_lean + memory.answer
+    share, more = min(1.0, memory.steps / LEAN_STEPS), memory.gains.slope_lean
     moment = share * s.task.lean_moment + s.person.trunk_moment * math.sin(more)
     return share * s.task.trunk_lean + more, moment
 
@@ -171,9 +171,10 @@ def see_ground(slope: float, memory: Any) -> None:
 
 @law
 def refresh_gains(slope: float, s: Any, table: Any, memory: Any, swing: int) -> None:
-    """Gains for the ground ahead, the wanted step and its time; the knee setting is not seen here.
+    """Gains for the ground ahead, the wanted step and its time, and what was felt; the knee setting is not seen here.
 
     Steps that take longer than the reference are walked with the gains of the reference: only haste changes them.
+    What is felt is how far the prosthetic leg gave way in the steps before: see `feel_yield`.
     """
     person, task = s.person, s.task
     w = (task.step_length[swing] / person.leg_length - table.reference[0]) / table.span[0]
@@ -187,8 +188,8 @@ def refresh_gains(slope: float, s: Any, table: Any, memory: Any, swing: int) -> 
     c = table.coefficients
     for i in range(table.low.shape[0]):
         value = 0.0
-        for term in range(3):
-            factor = 1.0 if term == 0 else (w if term == 1 else r)
+        for term in range(4):
+            factor = (1.0, w, r, memory.yielded)[term]
             value += factor * ((1.0 - z) * c[term, k, i] + z * c[term, k + 1, i])
         memory.gains.all[i] = clip(value, table.low[i], table.high[i]) * s.gain_scale[i]
 
@@ -215,19 +216,19 @@ def learn(t: float, length: float, pose: Pose, s: Any, memory: Any) -> float:
             memory.lean_adjust + LEARN_LEAN * (-wanted_lean(s, memory)[0] - lean), -MOST_LEAN, MOST_LEAN
         )
     if s.person.passive[memory.stance]:
-        answer_yield(pose.legs[memory.stance], memory)
+        feel_yield(pose.legs[memory.stance], s, memory)
     memory.hip_x[1], memory.hip_time[1] = memory.hip_x[0], memory.hip_time[0]
     memory.hip_x[0], memory.hip_time[0] = pose.hip_x, t
     return speed
 
 
 @law
-def answer_yield(limb: Any, memory: Any) -> None:
-    """Lean a little forward from step to step if the prosthetic leg gave way by more than wanted, back if by less.
+def feel_yield(limb: Any, s: Any, memory: Any) -> None:
+    """Note whether the prosthetic leg gave way by more (up to 1) or less (down to -1) than wanted.
 
-    The person feels how much shorter the leg has become, not what the knee is set to. The weight of the trunk ahead
-    of the hip makes the hip muscles press the thigh back, which takes load off the knee.
+    How far its knee is bent as the sound foot lands is what counts. The person feels how much shorter the leg has
+    become, not what the knee is set to, and walks a little otherwise from step to step: gains have a term in it. With
+    the wanted `yield_felt` 0 the person walks alike on every knee.
     """
-    g = memory.gains
-    answer = clip(g.yield_lean * (limb.thigh - limb.shank - g.wanted_yield), -MOST_ANSWER, MOST_ANSWER)
-    memory.answer += LEARN_ANSWER * (answer - memory.answer)
+    more = clip((limb.thigh - limb.shank - memory.gains.wanted_yield) / YIELD_SPAN, -1.0, 1.0)
+    memory.yielded += LEARN_YIELD * (s.task.yield_felt * more - memory.yielded)

@@ -81,6 +81,7 @@ TASK = np.dtype(
         ("early_unloading", "f8"),  # share of the hand-over by which the prosthesis is unloaded sooner
         ("late_hold", "f8"),  # extra hip extension while the sound leg takes over from the prosthesis [N m]
         ("swing_start_hip", "f8"),  # extra hip flexion as the prosthetic swing starts [N m]
+        ("yield_felt", "f8"),  # share of the felt yield that the person answers
         ("hip_shift", "f8"),  # hip further ahead over the standing foot than the person would have it [m]
     ],
     align=True,
@@ -124,12 +125,13 @@ GAINS = np.dtype(
         "itemsize": 8 * _N,
     }
 )
-# Gain = value + per step * w + per step time * r, each linear in slope between knots, kept inside low and high.
+# Gain = value + per step * w + per step time * r + per yield * felt yield, each linear in slope between knots, kept
+# inside low and high.
 GAIN_KNOTS = 11
 GAIN_TABLE = np.dtype(
     [
         ("slope", "f8", (GAIN_KNOTS,)),  # of the knots [rad], rising
-        ("coefficients", "f8", (3, GAIN_KNOTS, _N)),
+        ("coefficients", "f8", (4, GAIN_KNOTS, _N)),
         ("low", "f8", (_N,)),
         ("high", "f8", (_N,)),
         ("reference", "f8", (2,)),  # step / leg length, step time / time unit
@@ -189,7 +191,7 @@ MEMORY = np.dtype(
         ("reach_adjust", "f8", (2,)),  # learnt from step to step
         ("speed_adjust", "f8"),
         ("lean_adjust", "f8"),
-        ("answer", "f8"),  # lean forward that answers the yield of the prosthetic leg [rad]
+        ("yielded", "f8"),  # prosthetic leg gave way by more (to 1) or less (to -1) than wanted, felt over steps
         ("ground_angle", "f8"),  # of the ground ahead at the last landing [rad]
         ("turn", "f8"),  # of the ground upward since the landing before [rad]
         ("hip_x", "f8", (2,)),  # at the last two landings

@@ -61,11 +61,11 @@ QUESTIONS = {
 _ENOUGH, _STEEP = 40.0, -10.0
 LESSONS: dict[str, tuple[Comparison, ...]] = {
     "steps": (
-        Comparison(-8.0, Walker(0.6, 60.0), Walker(0.45, 60.0), "peak", "a"),
+        Comparison(-4.0, Walker(0.6, 60.0), Walker(0.45, 60.0), "peak", "a"),
         Comparison(_STEEP, Walker(0.6, 60.0), Walker(0.4, 60.0), "peak", "a"),
     ),
     "resistance": (
-        Comparison(_STEEP, Walker(0.55, 20.0), Walker(0.55, _ENOUGH), "fall", "b"),
+        Comparison(_STEEP, Walker(0.55, 15.0), Walker(0.55, _ENOUGH), "fall", "b"),
         Comparison(_STEEP, Walker(0.55, 25.0), Walker(0.55, _ENOUGH), "rate", "a"),
         Comparison(_STEEP, Walker(0.55, _ENOUGH), Walker(0.55, 250.0), "peak", "b"),
     ),

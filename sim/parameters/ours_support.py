@@ -49,6 +49,7 @@ def posture() -> dict[str, Sourced]:
     """Fresh set of choices about posture."""
     return {
         "mass_centre_shift": _guess(0.0, "m", -0.06, 0.06, "none unless asked for; half a sole at most"),
+        "yield_felt": _guess(1.0, "1", 0, 1, "the gains were found with all of it"),
         "early_unloading": _guess(0.0, "1", 0, 0.6, "none unless asked for"),
         "late_hold_back": _guess(0.0, "N m", 0, 40, "none unless asked for"),
         "swing_start_hip_flexion": _guess(0.0, "N m", 0, 40, "none unless asked for"),

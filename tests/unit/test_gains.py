@@ -9,9 +9,11 @@ import numpy as np
 import pytest
 
 from experiments.tune_gains.encode import (
+    BEFORE_ANY_YIELD,
     STEP,
     TIME,
     VALUE,
+    YIELD,
     as_file,
     coordinates,
     encode,
@@ -35,8 +37,9 @@ def fill(slope, settings, tables, memories):
     refresh_gains(slope, settings[0], tables[0], memories[0], 0)
 
 
-def gains_at(slope_deg, scenario=PLAIN, table=None):
+def gains_at(slope_deg, scenario=PLAIN, table=None, felt=0.0):
     memory = np.zeros(1, MEMORY)
+    memory["yielded"] = felt
     table = gain_table(read_gains()) if table is None else table
     fill(math.tan(math.radians(slope_deg)), pack_settings(scenario), table, memory)
     return memory[0]["gains"]["all"].copy()
@@ -77,6 +80,21 @@ def test_no_gain_sees_the_knee():
     for resistance in (10.0, 400.0):
         other = replace(PLAIN, knee=Knee(flexion_resistance=resistance))
         assert (gains_at(-8.0, other) == gains_at(-8.0)).all()
+
+
+def test_what_is_felt_of_the_prosthetic_leg_moves_gains_evenly(straight):
+    """One felt yield moves each gain by its term at the knot; a gain without the term stays."""
+    knot = int(np.argmin(np.abs(np.degrees(straight[0]["slope"]) + 8.0)))
+    term = straight[0]["coefficients"][YIELD, knot] * pack_settings(PLAIN)[0]["gain_scale"]
+    assert (term != 0.0).sum() > 20
+    for felt in (-1.0, 0.5):
+        moved = gains_at(-8.0, table=straight, felt=felt) - gains_at(-8.0, table=straight)
+        assert moved == pytest.approx(felt * term, rel=1e-9, abs=1e-9)
+
+
+def test_what_comes_before_any_yield_does_not_depend_on_it():
+    table = read_gains()
+    assert all(np.all(np.array(table["gains"][name]["per_yield"]) == 0.0) for name in BEFORE_ANY_YIELD)
 
 
 def test_slow_steps_do_not_change_gains_and_hasty_ones_do():

@@ -9,7 +9,7 @@ from sim.law.compiled import law
 from sim.law.habits import change_gains, flex_sharper, hold_back_late
 from sim.law.records import FORCES, MEMORY, SETTINGS
 from sim.pack import pack_settings
-from sim.scenario import Person, Scenario, replace_by_name
+from sim.scenario import Knee, Person, Scenario, replace_by_name
 
 NONE = {"early_unloading_share": 0.0, "late_hold_back_nm": 0.0, "swing_start_hip_flexion_nm": 0.0}
 
@@ -93,11 +93,23 @@ def test_a_habit_changes_a_walk_and_its_energy_still_closes(name):
     assert other.energy["residual_fraction"] < 1e-4
 
 
+def test_who_feels_nothing_of_the_knee_leans_alike_on_every_knee():
+    def lean(resistance, share):
+        asked = Scenario(knee=Knee(flexion_resistance=resistance), yield_felt_share=share)
+        return walk(asked).metrics["trunk_lean_deg"]
+
+    assert lean(28.0, 1.0) - lean(80.0, 1.0) > 1.0
+    assert abs(lean(28.0, 0.0) - lean(80.0, 0.0)) < 0.3
+
+
 def test_the_scenario_reaches_the_law_and_none_is_the_default():
     task = pack_settings(Scenario())[0]["task"]
     assert [float(task[name]) for name in ("early_unloading", "late_hold", "swing_start_hip", "hip_shift")] == [0.0] * 4
+    assert task["yield_felt"] == 1.0
     asked = {"early_unloading_share": 0.2, "late_hold_back_nm": 11.0, "swing_start_hip_flexion_nm": 12.0}
+    asked["yield_felt_share"] = 0.25
     task = pack_settings(replace_by_name(Scenario(), asked))[0]["task"]
+    assert task["yield_felt"] == 0.25
     assert (task["early_unloading"], task["late_hold"], task["swing_start_hip"]) == (0.2, 11.0, 12.0)
 
 

@@ -49,6 +49,28 @@ def test_ways_go_down_in_one_part_and_up_in_the_other_as_steep_as_asked():
     assert np.allclose(flat, 0.0)
 
 
+def test_a_part_moves_its_knots_alone_and_ties_only_what_is_felt():
+    row = read(read_gains())
+    knots = np.degrees(row["slope"]).round(1).tolist()
+    part = joint.PARTS["slopes"]
+    moved = joint.numbers_of(part, row)
+    assert {knots[k] for n in moved for k in n.knots} == {slope for tied in part.knots for slope in tied}
+    for number in moved:
+        slopes = tuple(knots[k] for k in number.knots)
+        assert slopes in part.knots if number.term == joint.YIELD else len(slopes) == 1
+    names = {joint.GAIN_NAMES[n.gain] for n in moved}
+    assert not any(name.startswith("start_") for name in names)
+    assert "landing_offset" in names
+    uphill = joint.numbers_of(joint.PARTS["up"], row)
+    assert any(joint.GAIN_NAMES[n.gain].startswith("start_") for n in uphill)
+
+
+def test_odd_steps_are_shorter_and_longer_than_the_main_job():
+    odd = next(d for d in drawn("slopes", size=4) if d.name == "odd steps")
+    lengths = np.array([w.step_length_m for w in odd.walkers])
+    assert (lengths < 0.4).sum() == (lengths >= 0.6).sum() == len(lengths) / 2
+
+
 def test_points_of_a_search_are_judged_each_by_itself_and_a_person_who_falls_pays():
     gains = np.array([read(read_gains())] * 3)
     gains["coefficients"][2] = 0.0  # every gain as low as it may be

@@ -13,7 +13,16 @@ from sim.drivers.minimal import WORK
 from sim.gains import DIMENSIONS, gain_scale, read_gains
 from sim.law.compiled import law
 from sim.law.geometry import ALMOST_STRAIGHT, knee_and_thigh, look, look_minimal
-from sim.law.phase import FIRM_SHARE, MOST_ANSWER, NEAR_SHARE, answer_yield, foothold_frame, landed, step_phase
+from sim.law.phase import (
+    FIRM_SHARE,
+    LEARN_YIELD,
+    NEAR_SHARE,
+    YIELD_SPAN,
+    feel_yield,
+    foothold_frame,
+    landed,
+    step_phase,
+)
 from sim.law.records import BODIES, FORCES, GAIN_NAMES, GAINS, MEMORY, PROSTHETIC, STEP
 from sim.law.stance import GIVE_FROM, hip_path, stand_sound
 from sim.law.start import body_states, start_pose
@@ -105,29 +114,31 @@ def test_what_is_a_landing_and_what_a_scuff(time, ahead, load, speed, lands):
 
 
 @law
-def answers(flexions, settings, tables, memories, works):
+def felt(flexions, share, settings, tables, memories, works):
     s, memory, work = settings[0], memories[0], works[0]
     start_pose(s, tables[0], memory, work.q, work.v)
-    memory.gains.yield_lean, memory.gains.wanted_yield = 0.2, 0.5
+    memory.gains.wanted_yield, s.task.yield_felt = 0.5, share
     out = np.zeros(len(flexions))
     for i in range(len(flexions)):
         work.q[4] = work.q[3] - flexions[i]
-        answer_yield(look_minimal(work.q, work.v, s.person).legs[PROSTHETIC], memory)
-        out[i] = memory.answer
+        feel_yield(look_minimal(work.q, work.v, s.person).legs[PROSTHETIC], s, memory)
+        out[i] = memory.yielded
     return out
 
 
-def test_a_leg_that_gives_way_more_than_wanted_is_answered_by_leaning_forward_from_step_to_step():
+def test_a_leg_that_gives_way_by_more_or_less_than_wanted_is_felt_from_step_to_step():
     settings, tables, _ = records(Scenario())
 
-    def after(flexion, steps=1):
-        return answers(np.full(steps, flexion), settings, tables, np.zeros(1, MEMORY), np.zeros(1, WORK))
+    def after(flexion, steps=1, share=1.0):
+        return felt(np.full(steps, flexion), share, settings, tables, np.zeros(1, MEMORY), np.zeros(1, WORK))
 
-    assert after(0.6)[0] == pytest.approx(0.3 * 0.2 * 0.1)
+    assert after(0.6)[0] == pytest.approx(LEARN_YIELD * 0.1 / YIELD_SPAN)
     assert after(0.4)[0] == pytest.approx(-after(0.6)[0])
-    assert after(0.6, 30)[-1] == pytest.approx(0.2 * 0.1, rel=1e-4)
-    assert after(1.5, 30)[-1] == pytest.approx(MOST_ANSWER, rel=1e-4)
-    assert after(0.0, 30)[-1] == pytest.approx(-MOST_ANSWER, rel=1e-4)
+    assert after(0.6, 30)[-1] == pytest.approx(0.1 / YIELD_SPAN, rel=1e-4)
+    assert after(1.5, 30)[-1] == pytest.approx(1.0, rel=1e-4)
+    assert after(0.0, 30)[-1] == pytest.approx(-1.0, rel=1e-4)
+    assert after(0.6, 30, 0.5)[-1] == pytest.approx(0.5 * 0.1 / YIELD_SPAN, rel=1e-4)
+    assert after(0.6, 30, 0.0)[-1] == 0.0
 
 
 @law
