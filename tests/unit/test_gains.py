@@ -21,13 +21,13 @@ from experiments.tune_gains.encode import (
     tables,
 )
 from experiments.tune_gains.haste import QUICK, with_haste
-from experiments.tune_gains.polish import ON_A_WAY, WAY_SECONDS, OnWay, directions, groups_of, way
+from experiments.tune_gains.polish import ON_A_WAY, WAY_SECONDS, OnWay, directions, groups_of, neighbours, one, way
 from sim.gains import gain_table, read_gains
 from sim.law.compiled import law
 from sim.law.phase import refresh_gains
 from sim.law.records import GAIN_NAMES, GAIN_TABLE, MEMORY
 from sim.pack import pack_settings
-from sim.scenario import Knee, Scenario
+from sim.scenario import Knee, Person, Scenario
 
 PLAIN = Scenario(slope_deg=-8.0, step_length_m=0.5, speed_m_s=0.75)
 
@@ -165,3 +165,17 @@ def test_a_polish_walks_ways_on_their_own_ground_and_judges_them_by_less():
     ground = on_way.walks.settings[0]["ground"]
     assert ground["x"][: ground["knots"]].tolist() == list(profile.x)
     assert ground["slope"][: ground["knots"]].min() == pytest.approx(math.tan(math.radians(-4.0)))
+
+
+def test_neighbours_of_a_polish_lie_evenly_along_one_thing():
+    """Slope, step with its speed, or resistance by equal ratios; not unevenly, not in two things, not of two people."""
+    three = {
+        "slope": [one(slope, 0.5, 40.0) for slope in (-9.0, -8.0, -7.0)],
+        "step": [one(-8.0, step, 50.0) for step in (0.45, 0.5, 0.55)],
+        "resistance": [one(-6.0, 0.5, resistance) for resistance in (30.0, 45.0, 67.5)],
+        "unevenly": [one(-5.0, 0.5, resistance) for resistance in (30.0, 45.0, 60.0)],
+        "two things": [one(slope, step, 60.0) for slope, step in ((-9.0, 0.4), (-8.0, 0.45), (-7.0, 0.5))],
+        "people": [one(slope, 0.4, 70.0, Person(mass_kg=70.0 + k)) for k, slope in enumerate((-9.0, -8.0, -7.0))],
+    }
+    found = neighbours([walk for walks in three.values() for walk in walks])
+    assert found.tolist() == [[0, 1, 2], [3, 4, 5], [6, 7, 8]]

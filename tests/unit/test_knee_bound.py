@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from experiments.knee_bound.one_gait import CELLS, Slope, missed
 from experiments.knee_bound.run import DEAR, FALL, SETTLED, Judge, cost_of, felt_or_not, felt_table, measures, table
 from experiments.tune_gains.encode import read
 from experiments.tune_gains.score import COLUMN
@@ -82,3 +83,21 @@ def test_without_what_is_felt_the_same_knee_is_walked_otherwise():
     lines = felt_table([((-8.0, 0.5, 50.0), [felt, {}])]).splitlines()
     assert lines[1].count("---") == lines[2].count(" | ") + 1
     assert lines[2] == f"| -8 | 50 | {felt['knee'][0]:.1f} | falls | {felt['sound peak'][0]:.2f} | falls |"
+
+
+def test_one_gait_is_judged_with_room_to_spare_and_a_stiff_knee_need_not_bend():
+    found = measures(steps_like(), KNOWN)  # bends by 24 degrees
+    assert missed(found, 50.0) == pytest.approx((26.0 - 24.0) / 3.0)
+    assert missed(found, 90.0) == 0.0
+    assert missed(measures(steps_like(knee_early_peak=math.radians(34.5)), KNOWN), 90.0) == pytest.approx(0.5 / 2.5)
+
+
+def test_one_gait_walks_every_cell_with_every_record():
+    row = read(read_gains())
+    weak = row.copy()
+    weak["coefficients"][:] = 0.0
+    cost, found = Slope(-8.0).judge(np.array([row, weak]))
+    assert len(found) == 2 * len(CELLS)
+    assert all(found[: len(CELLS)])
+    assert cost[0] < 5.0
+    assert cost[1] > 100.0
