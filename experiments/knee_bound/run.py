@@ -1,6 +1,6 @@
 """How far does the knee bend by the sound landing, and what is the person's part in it?
 
-    python -m experiments.knee_bound.run [--seconds 150] [--workers 2] [--write docs/limits.md]
+    python -m experiments.knee_bound.run [--seconds 150] [--workers 2] [--write docs/limits.md] [--keep FOLDER]
 
 The walker has one set of gains for every knee. In the first table all gains at the knot of one slope are free, as if a
 person were trained for that slope and that knee alone, and a search (CMA-ES, seeded) bends the knee as far as it can
@@ -12,6 +12,7 @@ knee, and how much the answer of the person. Needs the package `cma`: `pip insta
 from __future__ import annotations
 
 import argparse
+import json
 import math
 import time
 from concurrent.futures import ProcessPoolExecutor
@@ -21,7 +22,8 @@ from typing import Any
 
 import numpy as np
 
-from experiments.tune_gains.encode import VALUE, coordinates, encode, read, tables
+from experiments.acceptance.run import HUMAN
+from experiments.tune_gains.encode import VALUE, as_file, coordinates, encode, read, tables
 from experiments.tune_gains.polish import one
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import COLUMN, DEGREE, excess
@@ -33,7 +35,8 @@ from sim.gains import read_gains
 CELLS = ((-8.0, 0.5, 40.0), (-8.0, 0.5, 50.0), (-10.0, 0.5, 50.0), (-10.0, 0.5, 25.0))
 #: Slopes and resistances of the second table, steps of 0.5 m.
 SLOPES, RESISTANCES = (-8.0, -10.0), (25.0, 32.0, 40.0, 50.0, 80.0, 110.0)
-SECONDS, TIME_STEP, SETTLED = 10.0, 5e-4, 9
+#: Long enough that what is felt has settled: in walks of 10 s the search found gaits that did not last.
+SECONDS, TIME_STEP, SETTLED = 16.5, 5e-4, 15
 #: Cost of a tenth of a line's own width beyond it, in degrees of knee flexion; and of a fall.
 DEAR, FALL = 10.0, 500.0
 POPULATION, SIGMA, SEED = 24, 0.02, 5
@@ -57,16 +60,19 @@ def measures(steps: np.ndarray[Any, Any], known: dict[str, Any]) -> dict[str, tu
     trunk = steps[used, COLUMN["trunk"] : COLUMN["trunk"] + 3]
     lengths = [float(col["length"][rows].mean()) / known["step"] for rows in (sound, other)]
     varied = max(float(np.std(col["length"][rows])) for rows in (sound, other))
+    early, landing, swing = (
+        float(col[name][other].mean()) / DEGREE for name in ("knee_early_peak", "knee_at_landing", "knee_swing_peak")
+    )
     both = float(col["double_support"][used].mean() / col["duration"][used].mean())
     return {
-        "knee": (float(col["knee_of_stance"][sound].mean()) / DEGREE, 25.0, 55.0),
-        "prosthetic peak": (float(peak[0]), 0.9, 1.3),
-        "sound peak": (float(peak[1]), 1.0, 1.4),
+        "knee": (float(col["knee_of_stance"][sound].mean()) / DEGREE, *HUMAN["knee_flexion_at_sound_landing_deg"]),
+        "prosthetic peak": (float(peak[0]), *HUMAN["prosthetic_peak_force_bw"]),
+        "sound peak": (float(peak[1]), *HUMAN["sound_peak_force_bw"]),
         "trunk": (float(np.abs(trunk).max()) / DEGREE, 0.0, 6.0),
-        "sound knee": (float(col["knee_early_peak"][other].mean()) / DEGREE, 10.0, 35.0),
-        "double support": (both, 0.1, 0.3),
-        "knee at landing": (float(col["knee_at_landing"][other].mean()) / DEGREE, -3.0, 6.0),
-        "swing knee": (float(col["knee_swing_peak"][other].mean()) / DEGREE, 50.0, 80.0),
+        "sound knee": (early, *HUMAN["sound_knee_early_stance_peak_deg"]),
+        "double support": (both, *HUMAN["double_support_share"]),
+        "knee at landing": (landing, *HUMAN["prosthetic_knee_flexion_at_landing_deg"]),
+        "swing knee": (swing, *HUMAN["prosthetic_knee_swing_peak_deg"]),
         "sound step": (lengths[0], 0.9, 1.1),
         "prosthetic step": (lengths[1], 0.9, 1.1),
         "speed": (float(col["speed"][used].mean()) / known["speed"], 0.9, 1.1),
@@ -103,8 +109,8 @@ class Judge:
         return [cost_of(steps[i], int(status[i]), float(lasted[i]), self.known) for i in range(len(gains))]
 
 
-def search(cell: tuple[float, float, float], seconds: float) -> tuple[dict[str, Any], dict[str, Any], int]:
-    """Measures of the cell with the present gains and with the best found, and how many walks that took."""
+def search(cell: tuple[float, float, float], seconds: float) -> tuple[dict[str, Any], dict[str, Any], int, Any]:
+    """Measures of the cell with the present gains and with the best found, how many walks that took, and the gains."""
     import cma
 
     row, judge = read(read_gains()), Judge(cell)
@@ -122,7 +128,7 @@ def search(cell: tuple[float, float, float], seconds: float) -> tuple[dict[str, 
         strategy.tell(asked, cost)
         if min(cost) < best:
             best, kept = min(cost), records[int(np.argmin(cost))]
-    return before, measures(judge.walk(np.array([kept]))[0][0], judge.known), tried
+    return before, measures(judge.walk(np.array([kept]))[0][0], judge.known), tried, kept
 
 
 def felt_or_not(cell: tuple[float, float, float]) -> list[dict[str, Any]]:
@@ -170,13 +176,19 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--seconds", type=float, default=150.0, help="for each cell")
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--keep", type=Path, help="leave the gains that were found in this folder")
     parser.add_argument("--write", type=Path, help="put the table between its marks in this page")
     options = parser.parse_args()
     with ProcessPoolExecutor(options.workers) as pool:
         jobs = [(cell, pool.submit(search, cell, options.seconds)) for cell in CELLS]
         rows = [(slope, 0.5, resistance) for slope in SLOPES for resistance in RESISTANCES]
         felt = felt_table(list(zip(rows, pool.map(felt_or_not, rows), strict=True)))
-        text = table([(cell, *job.result()) for cell, job in jobs]) + "\n\n" + felt
+        found = [(cell, *job.result()) for cell, job in jobs]
+    text = table([row[:-1] for row in found]) + "\n\n" + felt
+    for (slope, _, resistance), *_, gains in found if options.keep else []:
+        file = options.keep / f"slope{slope:g}_resistance{resistance:g}.json"
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(json.dumps(as_file(gains, read_gains()), indent=1) + "\n", encoding="utf-8")
     print(text)
     if options.write:
         page = options.write.read_text(encoding="utf-8")

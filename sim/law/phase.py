@@ -18,7 +18,7 @@ NEAR_SHARE, FAR_SHARE, FIRM_SHARE = 0.8, 0.3, 0.33
 #: Steps in which the trunk goes from upright to the wanted lean (ours, 2 to 8).
 LEAN_STEPS = 4
 #: Difference of knee flexion from the wanted yield that counts as one, and as the most [rad]; share of a change that is
-#: felt in the next step of the prosthetic leg (ours).
+#: felt in the next step of the prosthetic leg (ours; no others were tried, and the gains were found with these).
 YIELD_SPAN, LEARN_YIELD = 0.175, 0.5
 #: A foot counts as loaded above this share of the weight (ours; about 20 N, the usual force-plate threshold).
 LOADED_SHARE = 0.027

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from experiments.tune_gains import joint
-from experiments.tune_gains.encode import read
+from experiments.tune_gains.encode import BEFORE_ANY_YIELD, read
 from experiments.tune_gains.polish import OnWay
 from sim.gains import read_gains
 
@@ -61,6 +61,9 @@ def test_a_part_moves_its_knots_alone_and_ties_only_what_is_felt():
     names = {joint.GAIN_NAMES[n.gain] for n in moved}
     assert not any(name.startswith("start_") for name in names)
     assert "landing_offset" in names
+    felt = {joint.GAIN_NAMES[n.gain] for n in moved if n.term == joint.YIELD}
+    assert "slope_lean" in felt
+    assert felt.isdisjoint(BEFORE_ANY_YIELD)  # what is wanted of the yield must not follow what is felt of it
     uphill = joint.numbers_of(joint.PARTS["up"], row)
     assert any(joint.GAIN_NAMES[n.gain].startswith("start_") for n in uphill)
 

@@ -19,8 +19,8 @@ FINE = {
 }  # fmt: skip
 
 
-def steps_like(count=16, **changed):
-    steps = np.zeros((20, max(COLUMN.values()) + 3))
+def steps_like(count=24, **changed):
+    steps = np.zeros((26, max(COLUMN.values()) + 3))
     for name, value in (FINE | changed).items():
         steps[:count, COLUMN[name]] = value
     steps[:count, COLUMN["time"]] = 0.66 * np.arange(1, count + 1)
