@@ -37,7 +37,7 @@ from experiments.tune_gains.encode import (
 )
 from experiments.tune_gains.polish import ON_A_WAY, WAY_SECONDS, WEIGHT, OnWay, one, way
 from experiments.tune_gains.scenarios import pack
-from experiments.tune_gains.score import bumps
+from experiments.tune_gains.score import SKIP, bumps
 from experiments.tune_gains.score import terms as score_terms
 from experiments.tune_gains.search import knot_at
 from sim.gains import GAINS_FILE
@@ -45,10 +45,13 @@ from sim.law.records import GAIN_NAMES
 from sim.scenario import Knee, Person, Scenario, replace_by_name
 
 TIME_STEP = 5e-4
-#: Weight of the roughness of the map, and steps after which it is read.
-ROUGH, SETTLED = 45.0, 9
+#: Weight of the roughness of the map, steps after which it is read, and steps after which such walks are judged: the
+#: felt yield settles in four strides.
+ROUGH, SETTLED, FELT = 45.0, 9, 8
 #: What is weighed otherwise than in the score.
 WEIGHT_HERE = WEIGHT | {"double support": 5.0, "trunk": 4.0}
+#: As that, where the prosthetic knee is to bend farther in the middle of the window.
+WEIGHT_BEND = WEIGHT_HERE | {"yield": 4.0, "loading knee": 4.0}
 #: Distances of neighbours: degrees of slope, metres of step, ratio of resistance, as on a map of 7 by 7 by 7.
 APART = (4.0 / 3.0, 1.0 / 30.0, 1.24)
 #: What is otherwise than usual, one thing at a time, and from where to where.
@@ -74,6 +77,9 @@ class Part(NamedTuple):
     knots: tuple[tuple[float, ...], ...]  # those in one tuple share the term in the felt yield
     terms: tuple[int, ...]
     draws: tuple[Callable[[np.random.Generator, int], Draw], ...]
+    shares: tuple[float, ...] = ()  # by how much the knots of a tuple move together; nothing: each for itself
+    weight: dict[str, float] = WEIGHT_HERE
+    habits: bool = True
 
 
 def person_of(rng: np.random.Generator, others: float) -> tuple[Person, float, float]:
@@ -109,7 +115,7 @@ def triples_between(low: float, high: float) -> Callable[[np.random.Generator, i
                 length = (step + (APART[1] * k if along == 1 else 0.0)) * longer
                 tilt = slope + (APART[0] * k if along == 0 else 0.0)
                 walkers.append(one(tilt, length, resistance * stiffer * (APART[2] ** k if along == 2 else 1), person))
-        return Draw("even", 1.0, 11.0, walkers, True)
+        return Draw("even", 1.0, 12.5, walkers, True)
 
     return draw
 
@@ -195,6 +201,16 @@ PARTS = {
         ((-12.0, -10.0, -9.0, -8.0), (-6.0, -4.0)), (VALUE, STEP, YIELD),
         (triples_between(-11.9, -4.1), other_walks, quick_walks, odd_steps, ways_between(-7.2, -2.6, 3)),
     ),
+    "bend": Part(
+        ((-12.0, -10.0, -9.0, -8.0, -6.0),), (VALUE, STEP, YIELD),
+        (triples_between(-11.9, -5.0), other_walks, quick_walks, odd_steps), (1.0, 1.0, 1.0, 1.0, 0.5), WEIGHT_BEND,
+    ),
+    "slopes bend": Part(
+        ((-12.0, -10.0, -9.0, -8.0), (-6.0, -4.0)), (VALUE, STEP, YIELD),
+        (triples_between(-11.9, -4.1), other_walks, quick_walks, odd_steps, ways_between(-7.2, -2.6, 3)),
+        weight=WEIGHT_BEND,
+    ),
+    "ways alone": Part((), (), (ways_between(-7.2, -2.6, 3),)),
     "up": Part(((2.5,), (5.0,), (9.0,)), (VALUE, STEP), (uphill,)),
     "up with ways": Part(((2.5,), (5.0,), (9.0,)), (VALUE, STEP), (uphill, ways_between(2.4, 5.2, 6))),
     "steep": Part(((-16.0,),), (VALUE, STEP), (triples_between(-14.6, -12.4),)),
@@ -215,7 +231,7 @@ class Bench:
     def __init__(self, part: str, seed: int, size: int) -> None:
         from experiments.tune_gains.walks import best_walks
 
-        self.groups = []
+        self.groups, self.weight = [], PARTS[part].weight
         for i, drawn in enumerate(PARTS[part].draws):
             draw = drawn(np.random.default_rng([seed, i]), size)
             scenarios = [w.scenario if isinstance(w, OnWay) else w for w in draw.walkers]
@@ -235,10 +251,11 @@ class Bench:
             xp, m = walks.xp, len(draw.walkers)
             steps, status, lasted = wait()
             tiled = {name: xp.tile(value, p) for name, value in known.items()}
-            found = score_terms(xp, steps, status, lasted, tiled, draw.seconds)
+            skip = FELT if draw.triples else SKIP
+            found = score_terms(xp, steps, status, lasted, tiled, draw.seconds, skip)
             if draw.name == "ways":
                 found = {name: found[name] for name in ON_A_WAY}
-            total = sum(WEIGHT_HERE.get(name, 1.0) * value for name, value in found.items()).reshape(p, m)
+            total = sum(self.weight.get(name, 1.0) * value for name, value in found.items()).reshape(p, m)
             worst = xp.sort(total, 1)[:, -max(1, m // 7) :].mean(1)
             one_cost = draw.weight * (total.mean(1) + 0.3 * worst)
             if draw.triples:
@@ -304,15 +321,15 @@ class Judges:
 
 
 def units_of(
-    judges: Judges, part: str, seed: int, size: int, row: Any, moved: Any, point: np.ndarray[Any, Any], rise: float
-) -> np.ndarray[Any, Any]:
-    """How far each number may move until the score has changed by about `rise`, in ranges of the gain."""
+    judges: Judges, key: tuple[str, int, int], row: Any, moved: Any, point: np.ndarray[Any, Any], rise: float,
+    ways: np.ndarray[Any, Any],
+) -> np.ndarray[Any, Any]:  # fmt: skip
+    """How far one may go each way until the score has changed by about `rise`, in ranges of the gains."""
     probe = 0.02
-    points = np.repeat(point[None], 2 * len(point) + 1, 0)
-    for k in range(len(point)):
-        points[2 * k, k] += probe
-        points[2 * k + 1, k] -= probe
-    cost = judges.judge((part, seed, size), tables(points, row, moved))[0]
+    points = np.repeat(point[None], 2 * len(ways) + 1, 0)
+    points[:-1:2] += probe * ways
+    points[1:-1:2] -= probe * ways
+    cost = judges.judge(key, tables(points, row, moved))[0]
     change = np.abs(cost[:-1] - cost[-1]).reshape(-1, 2).mean(1)
     units: np.ndarray[Any, Any] = np.clip(probe * np.sqrt(rise / np.maximum(change, 1e-6)), 0.002, 0.08)
     return units
@@ -323,9 +340,22 @@ def numbers_of(part: Part, row: Any) -> list[Coordinate]:
     tied = [tuple(knot_at(row, slope) for slope in slopes) for slopes in part.knots]
     alone = [(knot,) for knots in tied for knot in knots]
     steep = [knot for knot in range(len(row["slope"])) if row["slope"][knot] < -0.06]
-    found = coordinates(alone, [term for term in part.terms if term != YIELD], habits=True)
-    found += coordinates(tied, [YIELD], habits=False) if YIELD in part.terms else []
+    found = coordinates(alone, [term for term in part.terms if term != YIELD], part.habits)
+    found += coordinates(alone if part.shares else tied, [YIELD], habits=False) if YIELD in part.terms else []
     return [n for n in found if not (GAIN_NAMES[n.gain].startswith("start_") and set(n.knots) & set(steep))]
+
+
+def ways_of(part: Part, moved: list[Coordinate], row: Any) -> np.ndarray[Any, Any]:
+    """Which numbers move together and by which share, shape (ways, numbers): each alone if the part has no shares."""
+    if not part.shares:
+        return np.eye(len(moved))
+    share = {knot_at(row, slope): s for slopes in part.knots for slope, s in zip(slopes, part.shares, strict=True)}
+    which = [(number.term, number.gain) for number in moved]
+    found = np.zeros((len(set(which)), len(moved)))
+    for i, one_way in enumerate(dict.fromkeys(which)):
+        for k, number in enumerate(moved):
+            found[i, k] = share[number.knots[0]] if which[k] == one_way else 0.0
+    return found
 
 
 def search(options: argparse.Namespace) -> None:
@@ -340,23 +370,25 @@ def search(options: argparse.Namespace) -> None:
     low = np.array([0.0 if c.term == VALUE else -3.0 for c in moved])
     high = np.array([1.0 if c.term == VALUE else 3.0 for c in moved])
     point = np.clip(encode(row, moved), low + 0.003, high - 0.003)
-    judges, size = Judges(options.workers), options.size
-    units = units_of(judges, options.part, options.seed, size, row, moved, point, options.rise)
-    print(f"{len(moved)} numbers, units {np.percentile(units, (5, 50, 95)).round(4)}, {time.time() - begin:.0f} s")
+    judges, size, ways = Judges(options.workers), options.size, ways_of(part, moved, row)
+    units = units_of(judges, (options.part, options.seed, size), row, moved, point, options.rise, ways)
+    middle = np.percentile(units, (5, 50, 95)).round(4)
+    print(f"{len(moved)} numbers, {len(ways)} ways, units {middle}, {time.time() - begin:.0f} s")
     settings = {
-        "popsize": options.population, "seed": options.seed, "verbose": -9, "CMA_diagonal": True, "CMA_stds": units,
-        "AdaptSigma": cma.sigma_adaptation.CMAAdaptSigmaCSA,
+        "popsize": options.population, "seed": options.seed, "verbose": -9, "CMA_stds": units,
+        "CMA_diagonal": not part.shares, "AdaptSigma": cma.sigma_adaptation.CMAAdaptSigmaCSA,
     }  # fmt: skip
-    strategy = cma.CMAEvolutionStrategy(point, options.sigma, settings)
+    strategy = cma.CMAEvolutionStrategy(np.zeros(len(ways)), options.sigma, settings)
     generation, first, last = 0, np.nan, False
     while not last:
         key = (options.part, 100 * options.seed + generation // options.fresh, size)
         asked = np.array(strategy.ask())
-        inside = np.clip(np.concatenate([asked, strategy.mean[None]]), low, high)
+        wanted = point + np.concatenate([asked, strategy.mean[None]]) @ ways
+        inside = np.clip(wanted, low, high)
         cost, parts = judges.judge(key, tables(inside, row, moved))
-        inside, mine = inside[:-1], {name: value[-1] for name, value in parts.items()}
+        mine = {name: value[-1] for name, value in parts.items()}
         at_mean, cost = cost[-1], cost[:-1]
-        outside = 0.01 * (((asked - inside) / units) ** 2).sum(1)
+        outside = 0.01 * (((wanted - inside)[:-1] / (units @ ways)) ** 2).sum(1)
         strategy.tell(list(asked), list(cost + outside))
         generation += 1
         last = time.time() - begin > options.seconds
@@ -369,7 +401,7 @@ def search(options: argparse.Namespace) -> None:
                 f"{options.part} {generation} {time.time() - begin:.0f} s mean {at_mean:.2f} median "
                 f"{np.median(cost):.2f} sigma {strategy.sigma:.3f} | {shown}", flush=True,
             )  # fmt: skip
-            mean = np.clip(np.asarray(strategy.mean), low, high)
+            mean = np.clip(point + np.asarray(strategy.mean) @ ways, low, high)
             table = as_file(tables(mean[None], row, moved)[0], template)
             note = {
                 "stage": f"joint {options.part}", "generations": generation, "population": options.population,

@@ -23,7 +23,7 @@ def excess(xp: Any, value: Any, low: float, high: float, tolerance: float) -> An
 
 
 def terms(  # noqa: PLR0915  (one wish after the other)
-    xp: Any, steps: Any, status: Any, lasted: Any, scenario: dict[str, Any], seconds: float
+    xp: Any, steps: Any, status: Any, lasted: Any, scenario: dict[str, Any], seconds: float, skip: int = SKIP
 ) -> dict[str, Any]:
     """Every term of the score for every walk.
 
@@ -34,13 +34,14 @@ def terms(  # noqa: PLR0915  (one wish after the other)
     status, lasted : shape (walks,), end of each walk and its time [s]
     scenario : arrays of shape (walks,): step, speed, step_time, slope [rad], weight, passive, middle
     seconds : time asked for
+    skip : steps at the beginning that do not count
     """
     col = lambda name, k=0: steps[:, :, COLUMN[name] + k]  # noqa: E731
     one = {name: value[:, None] for name, value in scenario.items()}
     number = xp.arange(steps.shape[1])[None, :]
     done = col("time") > 0.0
     count = done.sum(1)
-    first = xp.minimum(SKIP, xp.maximum(1, count - 4))
+    first = xp.minimum(skip, xp.maximum(1, count - 4))
     used = done & (number >= first[:, None])
     sound_lands, other_lands = used & (col("leg") == 1.0), used & (col("leg") == 0.0)
     downhill = xp.sin(xp.maximum(0.05, -one["slope"]))

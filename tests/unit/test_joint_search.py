@@ -68,6 +68,22 @@ def test_a_part_moves_its_knots_alone_and_ties_only_what_is_felt():
     assert any(joint.GAIN_NAMES[n.gain].startswith("start_") for n in uphill)
 
 
+def test_knots_that_are_tied_move_by_their_shares():
+    row = read(read_gains())
+    part = joint.PARTS["bend"]
+    moved = joint.numbers_of(part, row)
+    ways = joint.ways_of(part, moved, row)
+    assert ways.shape == (len({(n.term, n.gain) for n in moved}), len(moved))
+    assert (np.count_nonzero(ways, axis=0) == 1).all()
+    for way in ways:
+        together = [moved[k] for k in np.flatnonzero(way)]
+        assert len({(n.term, n.gain) for n in together}) == 1
+        slopes = np.degrees(row["slope"][[n.knots[0] for n in together]]).round(1).tolist()
+        assert dict(zip(slopes, way[way != 0.0], strict=True)) == dict(zip(part.knots[0], part.shares, strict=True))
+    alone = joint.numbers_of(joint.PARTS["slopes"], row)
+    assert np.array_equal(joint.ways_of(joint.PARTS["slopes"], alone, row), np.eye(len(alone)))
+
+
 def test_odd_steps_are_shorter_and_longer_than_the_main_job():
     odd = next(d for d in drawn("slopes", size=4) if d.name == "odd steps")
     lengths = np.array([w.step_length_m for w in odd.walkers])
@@ -93,5 +109,5 @@ def test_a_number_that_matters_little_gets_a_large_unit():
     row["coefficients"][:], row["low"][:], row["high"][:] = 0.0, -1.0, 1.0
     moved = [joint.coordinates([(0,)], (joint.VALUE,), habits=True)[k] for k in range(2)]
     point = joint.encode(row, moved)
-    units = joint.units_of(Judge(), "steep", 1, 1, row, moved, point, 0.1)
+    units = joint.units_of(Judge(), ("steep", 1, 1), row, moved, point, 0.1, np.eye(2))
     assert 0.002 <= units[0] < 0.5 * units[1] <= 0.08

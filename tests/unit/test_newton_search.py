@@ -1,0 +1,144 @@
+"""The search by Gauss-Newton steps: what it measures, and that a step does what its linear model says."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from experiments.knee_bound.run import measures as measures_of_one
+from experiments.tune_gains import newton
+from experiments.tune_gains.encode import read
+from experiments.tune_gains.polish import one
+from experiments.tune_gains.scenarios import pack
+from experiments.tune_gains.score import DEGREE
+from experiments.tune_gains.walks import ProcessorWalks
+from sim.gains import read_gains
+
+NAMES = [line.name for line in newton.LINES]
+
+
+def inside():
+    """A value of every line that is well inside its limits."""
+    middle = 0.5 * (np.maximum(newton.LOW, -100.0) + np.minimum(newton.HIGH, 100.0))
+    return np.where(newton.HIGH - newton.LOW > 50.0, 0.0, middle)
+
+
+def walkers_of(walks):
+    """Walks of the draw that are all in the window, one triple of neighbours."""
+    return SimpleNamespace(
+        weights=np.ones(walks), mask=np.ones((walks, len(NAMES))), triples=np.arange(3).reshape(1, 3)
+    )
+
+
+@pytest.fixture(scope="module")
+def walked():
+    settings, plants, known = pack([one(-8.0, 0.5, 40.0)])
+    steps, status, _ = ProcessorWalks(settings, plants).run(np.array([read(read_gains())]), 14.0, newton.TIME_STEP)
+    assert status[0] == 0
+    return steps, known
+
+
+def test_lines_are_measured_as_the_search_of_one_knee_measures_them(walked):
+    steps, known = walked
+    here = dict(zip(NAMES, newton.measures(np, steps, known)[0], strict=True))
+    there = measures_of_one(steps[0], {name: float(value[0]) for name, value in known.items()})
+    pairs = {
+        "knee at sound landing": "knee", "prosthetic peak": "prosthetic peak", "sound peak": "sound peak",
+        "sound knee": "sound knee", "double support": "double support", "knee at landing": "knee at landing",
+        "swing knee": "swing knee", "sound step": "sound step", "other step": "prosthetic step", "speed": "speed",
+    }  # fmt: skip
+    for mine, other in pairs.items():
+        assert here[mine] == pytest.approx(there[other][0], rel=0.02, abs=0.3 if "landing" in mine else 1e-9), mine
+    assert max(abs(here["trunk back"]), here["trunk forward"]) == pytest.approx(there["trunk"][0], abs=0.3)
+    assert here["trunk back"] < here["trunk forward"]
+
+
+def test_each_line_looks_at_its_own_column(walked):
+    steps, known = walked
+    before = newton.measures(np, steps, known)[0]
+    knee = ("knee_of_stance", "knee at sound landing", 1.0 / DEGREE)
+    for column, line, scale in (knee, ("clearance", "clearance", 1.0)):
+        more = steps.copy()
+        more[:, :, newton.COLUMN[column]] += 0.1
+        change = dict(zip(NAMES, newton.measures(np, more, known)[0] - before, strict=True))
+        assert change[line] == pytest.approx(0.1 * scale, rel=1e-6)
+        assert {name for name, value in change.items() if abs(value) > 1e-6} <= {line, "crouch"}
+
+
+def test_what_is_outside_costs_squared_and_a_fall_costs_more():
+    values = np.repeat(inside()[None, None], 4, 0).repeat(3, 1)
+    knee = NAMES.index("knee at sound landing")
+    values[1, 0, knee] = newton.LOW[knee] - newton.TOLERANCE[knee]
+    values[2, 0, knee] = newton.LOW[knee] - 2.0 * newton.TOLERANCE[knee]
+    fell = np.zeros((4, 3), bool)
+    fell[3, 1] = True
+    cost, _ = newton.merit(walkers_of(3), values, fell)
+    assert cost[0] == 0.0
+    assert cost[2] == pytest.approx(4.0 * cost[1])
+    assert cost[1] == pytest.approx(newton.LINES[knee].weight / 3.0)
+    assert cost[3] == pytest.approx(newton.FALL / 3.0)
+
+
+def test_a_bump_among_neighbours_costs_until_it_is_small_enough():
+    values = np.repeat(inside()[None, None], 2, 0).repeat(3, 1)
+    values[:, :, newton.PEAKS] = 1.1
+    values[0, 1, newton.PEAKS[1]] += 0.9 * newton.FREE
+    values[1, 1, newton.PEAKS[1]] += newton.FREE + newton.ROUGH_TOLERANCE
+    cost, _ = newton.merit(walkers_of(3), values, np.zeros((2, 3), bool))
+    assert cost[0] == 0.0
+    assert cost[1] == pytest.approx(newton.ROUGH / 3.0)
+
+
+def linear_case():
+    """Three walks, three numbers: of the knee, of the middle's peak beside its neighbours, and of all three peaks."""
+    base = np.repeat(inside()[None], 3, 0)
+    knee, peak = NAMES.index("knee at sound landing"), newton.PEAKS[1]
+    base[:, knee] = newton.LOW[knee] - 4.0
+    base[:, peak] = 1.1
+    base[1, peak] = 1.2
+    slope = np.zeros((3, 3, len(NAMES)))
+    slope[0, :, knee] = 100.0
+    slope[1, 1, peak] = 1.0
+    slope[2, :, peak] = 1.0
+    return base, slope, knee, peak
+
+
+def test_a_step_brings_what_is_outside_to_its_limit_and_no_farther():
+    base, slope, knee, peak = linear_case()
+    step = newton.best_step(walkers_of(3), base, slope, np.ones(3, bool), (1e-6,))[0]
+    after = base + np.tensordot(step, slope, 1)
+    assert after[:, knee] == pytest.approx(newton.LOW[knee], abs=0.01)
+    assert after[1, peak] - after[(0, 2), peak].mean() == pytest.approx(newton.FREE, abs=1e-3)
+    assert step[2] == pytest.approx(0.0, abs=1e-6)  # what moves neighbours alike does not make the map even
+
+
+def test_damping_shortens_a_step_and_walks_that_fell_have_no_say():
+    base, slope, *_ = linear_case()
+    short, shorter = newton.best_step(walkers_of(3), base, slope, np.ones(3, bool), (0.1, 10.0))
+    assert 0.0 < shorter[0] < short[0] < 0.04
+    base[2] = inside() + 50.0  # a walk that fell measures anything
+    base[2, NAMES.index("knee at sound landing")] = 500.0
+    usable = np.array([True, True, False])
+    step = newton.best_step(walkers_of(3), base, slope, usable, (1e-6,))[0]
+    assert step[0] == pytest.approx(0.04, abs=1e-3)
+
+
+def test_rounds_of_a_search_do_not_make_it_worse_and_leave_its_gains(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(newton, "spread_over", lambda _judges, key, gains: newton.walk_in_worker(key, gains))
+    monkeypatch.setattr(newton, "Judges", lambda _workers: None)
+    monkeypatch.setattr(newton, "DAMPING", (0.01, 1.0))
+    monkeypatch.setitem(newton.MOVED, "few", newton.Part(((-10.0,),), (newton.VALUE,), (), habits=False))
+    numbers = newton.numbers_of
+    monkeypatch.setattr(newton, "numbers_of", lambda part, row: numbers(part, row)[:3])
+    options = SimpleNamespace(
+        start=newton.GAINS_FILE, out=tmp_path / "gains.json", part="few", seconds=0.1, size=1, fresh=1, longest=0.03,
+        slopes=(-11.0, -9.0), alone=True, ways=False, seed=1, workers=1,
+    )  # fmt: skip
+    newton.search(options)
+    told = capsys.readouterr().out
+    before, after = (float(number) for number in told.split(" cost ")[1].split(" (")[0].split(" -> "))
+    assert after <= before
+    start = [newton.Walkers(options.slopes, seed, 1, alone=True) for seed in (1000, 1500)]
+    gains = np.array([read(read_gains())])
+    assert before == pytest.approx(np.mean([newton.merit(w, *w.walk(gains))[0][0] for w in start]), abs=1e-3)
+    assert options.out.exists()
