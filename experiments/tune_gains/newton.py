@@ -256,7 +256,7 @@ def best_step(
     found = []
     for damp in damping:
         step = np.zeros(jacobian.shape[1])
-        for _ in range(12):  # which lines are outside changes with the step
+        for i in range(12):  # which lines are outside changes with the step
             now = start + jacobian @ step
             over = np.where(now > highest, highest - start, np.where(now < lowest, lowest - start, 0.0))
             active = (now > highest) | (now < lowest)
@@ -264,7 +264,7 @@ def best_step(
             new = np.linalg.solve(j.T @ j + damp * np.diag(curvature), j.T @ over[active])
             if np.abs(new - step).max() < 1e-5:
                 break
-            step = 0.5 * (step + new) if _ > 3 else new
+            step = 0.5 * (step + new) if i > 3 else new  # halfway, or it may go to and fro
         found.append(step)
     return np.array(found)
 
@@ -273,7 +273,7 @@ _WALKERS: dict[Any, Walkers] = {}
 
 
 def walk_in_worker(key: Any, gains: np.ndarray[Any, Any]) -> Any:
-    """As Walkers.walk, in a worker process that keeps a few draws."""
+    """As Walkers.walk, in a worker process that keeps two draws."""
     if key not in _WALKERS:
         if len(_WALKERS) > 1:
             _WALKERS.clear()
