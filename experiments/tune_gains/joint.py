@@ -29,13 +29,12 @@ from experiments.tune_gains.encode import (
     VALUE,
     YIELD,
     Coordinate,
-    as_file,
     coordinates,
     encode,
     read,
     tables,
 )
-from experiments.tune_gains.polish import ON_A_WAY, WAY_SECONDS, WEIGHT, OnWay, one, way
+from experiments.tune_gains.polish import ON_A_WAY, WAY_SECONDS, WEIGHT, OnWay, keep, one, way
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import SKIP, bumps
 from experiments.tune_gains.score import terms as score_terms
@@ -402,29 +401,34 @@ def search(options: argparse.Namespace) -> None:
                 f"{np.median(cost):.2f} sigma {strategy.sigma:.3f} | {shown}", flush=True,
             )  # fmt: skip
             mean = np.clip(point + np.asarray(strategy.mean) @ ways, low, high)
-            table = as_file(tables(mean[None], row, moved)[0], template)
             note = {
                 "stage": f"joint {options.part}", "generations": generation, "population": options.population,
                 "size": size, "sigma": options.sigma, "seed": options.seed, "numbers": len(moved),
                 "score": round(float(at_mean), 3), "date": datetime.datetime.now(datetime.UTC).date().isoformat(),
             }  # fmt: skip
-            table["found"].setdefault("stages", []).append(note)
-            options.out.write_text(json.dumps(table, indent=1) + "\n")
+            keep(tables(mean[None], row, moved)[0], template, note, options.out)
+
+
+def parser_of(text: str | None, parts: dict[str, Part], **usual: Any) -> argparse.ArgumentParser:
+    """Options that the searches of whole parts have alike; `usual` holds their values."""
+    parser = argparse.ArgumentParser(description=text, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--start", type=Path, default=GAINS_FILE)
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--part", choices=[name for name, part in parts.items() if part.knots])
+    parser.add_argument("--seconds", type=float, default=480.0)
+    parser.add_argument("--size", type=int, help="walks in a draw, in quarters of the usual number")
+    parser.add_argument("--fresh", type=int, help="generations or rounds between draws")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--workers", type=int, default=2, help="processes, without a card")
+    parser.set_defaults(**usual)
+    return parser
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--start", type=Path, default=GAINS_FILE)
-    parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--part", choices=tuple(PARTS), default="down")
-    parser.add_argument("--seconds", type=float, default=480.0)
+    parser = parser_of(__doc__, PARTS, part="down", size=4, fresh=12)
     parser.add_argument("--population", type=int, default=256)
-    parser.add_argument("--size", type=int, default=4, help="walks in a draw, in quarters of the usual number")
-    parser.add_argument("--fresh", type=int, default=12, help="generations between draws")
     parser.add_argument("--sigma", type=float, default=0.6, help="first spread, in units of each number")
     parser.add_argument("--rise", type=float, default=0.1, help="change of the score that makes a unit")
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--workers", type=int, default=2, help="processes, without a card")
     search(parser.parse_args())
 
 

@@ -15,12 +15,11 @@ import argparse
 import datetime
 import json
 import time
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from experiments.tune_gains.encode import VALUE, as_file, encode, read, tables
+from experiments.tune_gains.encode import VALUE, encode, read, tables
 from experiments.tune_gains.joint import (
     PARTS,
     TIME_STEP,
@@ -29,13 +28,14 @@ from experiments.tune_gains.joint import (
     numbers_of,
     odd_steps,
     other_walks,
+    parser_of,
     quick_walks,
     triples_between,
     ways_of,
 )
+from experiments.tune_gains.polish import keep
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import COLUMN, DEGREE, excess
-from sim.gains import GAINS_FILE
 
 #: How far a number is moved to see what it does, in ranges of the gain.
 PROBE = 0.003
@@ -47,7 +47,7 @@ MOST, FALL = 6.0, 120.0
 FREE, ROUGH_TOLERANCE, ROUGH = 0.03, 0.03, 2.0
 #: Weight of the walks of a draw, and of the ways with ends.
 DRAWS = {"even": 1.0, "otherwise": 0.3, "quick": 0.15, "odd steps": 0.1}
-WAYS = 0.3
+WAYS = 0.03
 #: Weight beside the window of a line that is asked for in the window only.
 BESIDE = 0.1
 #: What can be moved: as in the joint search, and knots few enough for processors.
@@ -325,7 +325,7 @@ def search(options: argparse.Namespace) -> None:
         cost2, shown2 = merit(others, *spread_over(judges, other_key, records))
         total = 0.5 * (cost + cost2)
         if options.ways:
-            total = total + WAYS * judges.judge(("ways alone", seed, size), records)[0] / 10.0
+            total = total + WAYS * judges.judge(("ways alone", seed, size), records)[0]
         k = int(np.argmin(total))
         rounds += 1
         worth = {name: round(0.5 * (value + shown2[name]), 2) for name, value in shown.items()}
@@ -339,14 +339,12 @@ def search(options: argparse.Namespace) -> None:
         elif size_of[(k - 1) % len(DAMPING)] > longest:
             longest *= 1.25
         point = tried[k]
-        table = as_file(tables(point[None], row, moved)[0], template)
         note = {
             "stage": f"newton {options.part}", "rounds": rounds, "size": size, "seed": options.seed,
             "numbers": len(moved), "score": round(float(total[k]), 3),
             "date": datetime.datetime.now(datetime.UTC).date().isoformat(),
         }  # fmt: skip
-        table["found"].setdefault("stages", []).append(note)
-        options.out.write_text(json.dumps(table, indent=1) + "\n")
+        keep(tables(point[None], row, moved)[0], template, note, options.out)
 
 
 def slopes_of(text: str) -> tuple[float, float]:
@@ -356,19 +354,11 @@ def slopes_of(text: str) -> tuple[float, float]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--start", type=Path, default=GAINS_FILE)
-    parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--part", choices=tuple(MOVED), default="slopes bend")
-    parser.add_argument("--seconds", type=float, default=480.0)
-    parser.add_argument("--size", type=int, default=6, help="walks in a draw, in quarters of the usual number")
-    parser.add_argument("--fresh", type=int, default=1, help="rounds between draws")
+    parser = parser_of(__doc__, MOVED, part="slopes bend", size=6, fresh=1)
     parser.add_argument("--longest", type=float, default=0.03, help="first bound of a number's step, in its range")
     parser.add_argument("--slopes", type=slopes_of, default=(-11.9, -4.1), help="of the triples of neighbours, a:b")
     parser.add_argument("--alone", action="store_true", help="these triples alone: for a few knots on a processor")
     parser.add_argument("--ways", action="store_true", help="ramps with ends have a say in the length of a step")
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--workers", type=int, default=2, help="processes, without a card")
     search(parser.parse_args())
 
 

@@ -12,7 +12,7 @@ from experiments.tune_gains.polish import one
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import DEGREE
 from experiments.tune_gains.walks import ProcessorWalks
-from sim.gains import read_gains
+from sim.gains import GAINS_FILE, read_gains
 
 NAMES = [line.name for line in newton.LINES]
 
@@ -131,7 +131,7 @@ def test_rounds_of_a_search_do_not_make_it_worse_and_leave_its_gains(tmp_path, m
     numbers = newton.numbers_of
     monkeypatch.setattr(newton, "numbers_of", lambda part, row: numbers(part, row)[:3])
     options = SimpleNamespace(
-        start=newton.GAINS_FILE, out=tmp_path / "gains.json", part="few", seconds=0.1, size=1, fresh=1, longest=0.03,
+        start=GAINS_FILE, out=tmp_path / "gains.json", part="few", seconds=0.1, size=1, fresh=1, longest=0.03,
         slopes=(-11.0, -9.0), alone=True, ways=False, seed=1, workers=1,
     )  # fmt: skip
     newton.search(options)
