@@ -17,7 +17,7 @@ from sim.law.records import GAIN_NAMES, GAIN_TABLE, GRAVITY
 
 GAINS_FILE = Path(__file__).parent / "data" / "gains.json"
 #: Terms of the dependence, in the order of GAIN_TABLE.coefficients.
-TERMS = ("value", "per_step", "per_step_time", "per_yield")
+TERMS = ("value", "per_step", "per_step_time", "per_yield", "per_little_yield")
 #: Powers of weight, leg length and time unit in each dimension.
 DIMENSIONS = {
     "1": (0, 0, 0),

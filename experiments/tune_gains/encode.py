@@ -11,7 +11,7 @@ import numpy as np
 from sim.gains import TERMS, gain_table
 from sim.law.records import GAIN_NAMES, GAIN_TABLE
 
-VALUE, STEP, TIME, YIELD = range(len(TERMS))
+VALUE, STEP, TIME, YIELD, LITTLE_YIELD = range(len(TERMS))
 #: Habits: how firmly a path is held. A stage moves them only where it says so.
 HABITS = (
     "trunk_stiffness", "trunk_damping", "drive_limit", "ankle_damping", "guard_angle", "guard_torque", "guard_damping",
@@ -45,7 +45,7 @@ def coordinates(knots: Sequence[tuple[int, ...]], terms: Sequence[int], habits: 
                 continue
             if term == STEP and name in SAME_FOR_ALL_STEPS:
                 continue
-            if term == YIELD and name in BEFORE_ANY_YIELD + HABITS:
+            if term in (YIELD, LITTLE_YIELD) and name in BEFORE_ANY_YIELD + HABITS:
                 continue
             gain = GAIN_NAMES.index(name)
             out += [Coordinate(term, gain, tied) for tied in knots]

@@ -24,6 +24,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from experiments.tune_gains.encode import (
+    LITTLE_YIELD,
     STEP,
     TIME,
     VALUE,
@@ -44,6 +45,7 @@ from sim.law.records import GAIN_NAMES
 from sim.scenario import Knee, Person, Scenario, replace_by_name
 
 TIME_STEP = 5e-4
+ABLE = Person(limbs="both-sound")
 #: Weight of the roughness of the map, steps after which it is read, and steps after which such walks are judged: the
 #: felt yield settles in four strides.
 ROUGH, SETTLED, FELT = 45.0, 9, 8
@@ -131,15 +133,21 @@ def other_walks(rng: np.random.Generator, size: int) -> Draw:
     return Draw("otherwise", 0.25, 10.0, walkers, False)
 
 
+def able_walks(
+    rng: np.random.Generator, slopes: np.ndarray[Any, Any], speeds: np.ndarray[Any, Any]
+) -> list[Scenario]:
+    """Able-bodied people on these slopes [deg] at these speeds, steps about as long as people take them."""
+    walkers = []
+    for slope, speed in zip(slopes, speeds, strict=True):
+        length = 0.67 * (speed / 1.25) ** 0.5 * rng.uniform(0.97, 1.03) * (1.0 + 0.006 * slope)
+        walkers.append(Scenario(slope_deg=float(slope), step_length_m=length, speed_m_s=float(speed), person=ABLE))
+    return walkers
+
+
 def quick_walks(rng: np.random.Generator, size: int) -> Draw:
     """Able-bodied people at their speeds, steps as people take them, and quick steps with a prosthesis."""
-    able = Person(limbs="both-sound")
-    walkers = []
-    for slope, speed in zip(
-        np.concatenate([np.zeros(size), spread(rng, size, -9.5, 0.5)]), spread(rng, 2 * size, 0.95, 1.33), strict=True
-    ):
-        length = 0.67 * (speed / 1.25) ** 0.5 * rng.uniform(0.97, 1.03) * (1.0 + 0.006 * slope)
-        walkers.append(Scenario(slope_deg=float(slope), step_length_m=length, speed_m_s=float(speed), person=able))
+    slopes, speeds = np.concatenate([np.zeros(size), spread(rng, size, -9.5, 0.5)]), spread(rng, 2 * size, 0.95, 1.33)
+    walkers = able_walks(rng, slopes, speeds)
     for slope, cadence in zip(spread(rng, size, -10.0, 0.5), spread(rng, size, 92.0, 106.0), strict=True):
         length = float(rng.uniform(0.44, 0.56))
         plain = one(float(slope), length, 40.0)
@@ -205,7 +213,7 @@ PARTS = {
         (triples_between(-11.9, -5.0), other_walks, quick_walks, odd_steps), (1.0, 1.0, 1.0, 1.0, 0.5), WEIGHT_BEND,
     ),
     "slopes bend": Part(
-        ((-12.0, -10.0, -9.0, -8.0), (-6.0, -4.0)), (VALUE, STEP, YIELD),
+        ((-12.0, -10.0, -9.0, -8.0), (-6.0, -4.0)), (VALUE, STEP, YIELD, LITTLE_YIELD),
         (triples_between(-11.9, -4.1), other_walks, quick_walks, odd_steps, ways_between(-7.2, -2.6, 3)),
         weight=WEIGHT_BEND,
     ),
@@ -339,8 +347,9 @@ def numbers_of(part: Part, row: Any) -> list[Coordinate]:
     tied = [tuple(knot_at(row, slope) for slope in slopes) for slopes in part.knots]
     alone = [(knot,) for knots in tied for knot in knots]
     steep = [knot for knot in range(len(row["slope"])) if row["slope"][knot] < -0.06]
-    found = coordinates(alone, [term for term in part.terms if term != YIELD], part.habits)
+    found = coordinates(alone, [term for term in part.terms if term not in (YIELD, LITTLE_YIELD)], part.habits)
     found += coordinates(alone if part.shares else tied, [YIELD], habits=False) if YIELD in part.terms else []
+    found += coordinates(alone, [LITTLE_YIELD], habits=False) if LITTLE_YIELD in part.terms else []
     return [n for n in found if not (GAIN_NAMES[n.gain].startswith("start_") and set(n.knots) & set(steep))]
 
 

@@ -1,12 +1,14 @@
 """Bring every line of the walk inside its limits by Gauss-Newton steps: all numbers of a part at once.
 
     python -m experiments.tune_gains.newton --part "slopes bend" --ways --out gains.json --seconds 480
-    python -m experiments.tune_gains.newton --part steepest --alone --slopes=-11.95:-9.2 --out gains.json --size 4
+    python -m experiments.tune_gains.newton --part window --walks window --some 120 \
+        --slopes=-11.95:-6.5 --size 1 --out gains.json
 
 A settled gait changes smoothly with its gains. So what each line of each walk does when one number moves is measured
 (central differences, thousands of walks), and a least-squares problem tells how to move all numbers: how far every line
 is outside its limits, squared, and how uneven the map is. Of steps of several lengths the one is taken that is best on
-the same walks, on walks that were not measured, and on ramps with ends. Every round draws new walks.
+the same walks, on walks that were not measured, and on ramps with ends. Every round draws new walks, or takes those of
+the acceptance report (`--walks report`): its human walks, and of its map the neighbours that are least even by then.
 """
 
 from __future__ import annotations
@@ -15,43 +17,50 @@ import argparse
 import datetime
 import json
 import time
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from experiments.tune_gains.encode import VALUE, encode, read, tables
+from experiments.tune_gains.encode import LITTLE_YIELD, STEP, TIME, VALUE, YIELD, encode, read, tables
 from experiments.tune_gains.joint import (
     PARTS,
     TIME_STEP,
     Judges,
     Part,
     numbers_of,
-    odd_steps,
-    other_walks,
     parser_of,
-    quick_walks,
     triples_between,
     ways_of,
 )
+from experiments.tune_gains.newton_walks import DRAWS, SOME, Cells, cells_of_report
 from experiments.tune_gains.polish import keep
 from experiments.tune_gains.scenarios import pack
 from experiments.tune_gains.score import COLUMN, DEGREE, excess
 
 #: How far a number is moved to see what it does, in ranges of the gain.
 PROBE = 0.003
-#: Steps after which a gait has settled.
-SETTLED = 9
+#: Steps after which a gait has settled, and how many of the last ones are looked at (a slow drift shows at the end).
+SETTLED, LAST = 9, 12
 #: What is outside counts so much per tolerance, at most; a fall costs this.
-MOST, FALL = 6.0, 120.0
+MOST, FALL = 6.0, 200.0
 #: Deviation from the neighbours' mean that is free, and the tolerance [BW]; its weight beside a line.
-FREE, ROUGH_TOLERANCE, ROUGH = 0.03, 0.03, 2.0
-#: Weight of the walks of a draw, and of the ways with ends.
-DRAWS = {"even": 1.0, "otherwise": 0.3, "quick": 0.15, "odd steps": 0.1}
+FREE, ROUGH_TOLERANCE, ROUGH = 0.055, 0.015, 2.0
+#: Weight of the ways with ends.
 WAYS = 0.03
 #: Weight beside the window of a line that is asked for in the window only.
 BESIDE = 0.1
+#: A step is judged with gains that are off by so much as well, so many times: what works at one point only is no gait.
+OFF, OFTEN = 0.002, 3
+#: The mean of so many of the last rounds is kept too: smoother than any of them.
+LATEST = 8
 #: What can be moved: as in the joint search, and knots few enough for processors.
-MOVED = PARTS | {"steepest": Part(((-12.0,), (-10.0,)), (VALUE,), (), habits=False)}
+MOVED = PARTS | {
+    "steepest": Part(((-12.0,), (-10.0,)), (VALUE,), (), habits=False),
+    "window": Part(((-10.0,), (-9.0,), (-8.0,)), (VALUE, STEP, YIELD, LITTLE_YIELD), (), habits=False),
+    "haste level": Part(((0.0,),), (TIME,), ()),
+    "haste": Part(((-12.0,), (-10.0,), (-9.0,), (-8.0,), (-6.0,), (-4.0,), (0.0,)), (TIME,), ()),
+}
 #: Lengths of the steps that are tried: damping of the least squares.
 DAMPING = tuple(10.0**k for k in np.arange(-3.0, 2.1, 0.5))
 
@@ -69,22 +78,24 @@ class Line(NamedTuple):
 
 #: With room to spare to the limits of the acceptance report. All ours.
 LINES = (
-    Line("knee at sound landing", 26.5, 50.0, 3.0, 4.0, "middle"),
+    Line("knee at sound landing", 25.6, 50.0, 0.5, 1.0, "middle"),
     Line("prosthetic peak", 0.97, 1.25, 0.04, 1.0),
     Line("sound peak", 1.02, 1.30, 0.04, 1.0),
-    Line("trunk back", -5.4, 90.0, 1.0, 1.0),
-    Line("trunk forward", -90.0, 5.4, 1.0, 1.0),
-    Line("sound knee", 12.0, 33.0, 3.0, 1.0, "window"),
+    Line("trunk back", -5.75, 90.0, 0.25, 1.0),
+    Line("trunk forward", -90.0, 5.75, 0.25, 1.0),
+    Line("sound knee", 12.0, 34.2, 1.0, 1.0, "window"),
     Line("double support", 0.12, 0.28, 0.03, 1.0),
     Line("knee at landing", -2.0, 4.5, 3.0, 1.0, "prosthesis"),
     Line("swing knee", 54.0, 77.0, 5.0, 0.7, "middle"),
     Line("sound step", 0.95, 1.05, 0.03, 1.0),
     Line("other step", 0.95, 1.05, 0.03, 1.0),
     Line("speed", 0.97, 1.03, 0.03, 1.0),
-    Line("sound step varies", 0.0, 0.006, 0.01, 1.0),
-    Line("other step varies", 0.0, 0.006, 0.01, 1.0),
-    Line("prosthetic peak varies", 0.0, 0.015, 0.03, 0.7),
-    Line("sound peak varies", 0.0, 0.015, 0.03, 0.7),
+    Line("sound step varies", 0.0, 0.01, 0.005, 1.0),
+    Line("other step varies", 0.0, 0.01, 0.005, 1.0),
+    Line("sound step time varies", 0.0, 0.01, 0.005, 1.0),
+    Line("other step time varies", 0.0, 0.01, 0.005, 1.0),
+    Line("prosthetic peak varies", 0.0, 0.012, 0.006, 0.7),
+    Line("sound peak varies", 0.0, 0.012, 0.006, 0.7),
     Line("sound swing knee", 50.0, 80.0, 10.0, 0.5),
     Line("crouch", -5.0, 48.0, 8.0, 1.0),
     Line("clearance", 0.015, 1.0, 0.01, 0.5),
@@ -106,7 +117,7 @@ def measures(xp: Any, steps: Any, known: dict[str, Any]) -> Any:
     """
     col = lambda name, k=0: steps[:, :, COLUMN[name] + k]  # noqa: E731
     done = col("time") > 0.0
-    used = done & (xp.arange(steps.shape[1])[None, :] >= SETTLED)
+    used = done & (xp.arange(steps.shape[1])[None, :] >= xp.maximum(SETTLED, done.sum(1) - LAST)[:, None])
     sound, other = used & (col("leg") == 1.0), used & (col("leg") == 0.0)
     weight, step = known["weight"], known["step"]
 
@@ -123,8 +134,8 @@ def measures(xp: Any, steps: Any, known: dict[str, Any]) -> Any:
         mean(col("knee_of_stance"), sound) / DEGREE,
         peak[0],
         peak[1],
-        mean(col("trunk", 0), used) / DEGREE,
-        mean(col("trunk", 2), used) / DEGREE,
+        xp.where(used, col("trunk", 0), 1.0).min(1) / DEGREE,
+        xp.where(used, col("trunk", 2), -1.0).max(1) / DEGREE,
         mean(col("knee_early_peak"), other) / DEGREE,
         mean(col("double_support") / known["step_time"][:, None], used),
         mean(col("knee_at_landing"), other) / DEGREE,
@@ -134,6 +145,8 @@ def measures(xp: Any, steps: Any, known: dict[str, Any]) -> Any:
         mean(col("speed"), used) / known["speed"],
         spread(col("length"), sound) / step,
         spread(col("length"), other) / step,
+        spread(col("duration"), sound) / known["step_time"],
+        spread(col("duration"), other) / known["step_time"],
         spread(peak_of(xp, col, 0), other) / weight,
         spread(peak_of(xp, col, 1), other) / weight,
         mean(col("knee_swing_peak"), sound) / DEGREE,
@@ -162,15 +175,18 @@ class Drawn(NamedTuple):
 
 
 class Walkers:
-    """All draws of one seed: walks them with many gain records."""
+    """All draws of one seed, or cells of the report: walks them with many gain records. `some` is a key of `SOME`."""
 
-    def __init__(self, slopes: tuple[float, float], seed: int, size: int, alone: bool) -> None:
+    def __init__(self, slopes: tuple[float, float], seed: int, size: int, some: str | Cells) -> None:
         from experiments.tune_gains.walks import best_walks
 
-        drawers = (triples_between(*slopes), other_walks, quick_walks, odd_steps)[: 1 if alone else None]
         self.drawn, weights, masks, self.triples = [], [], [], np.zeros((0, 3), np.int64)
-        for i, drawer in enumerate(drawers):
-            draw = drawer(np.random.default_rng([seed, i]), size)
+        if isinstance(some, Cells):
+            draws, self.triples = some.draws(), np.array(some.triples, np.int64).reshape(-1, 3)
+        else:
+            drawers = [drawer or triples_between(*slopes) for drawer in SOME[some]]
+            draws = [drawer(np.random.default_rng([seed, i]), size) for i, drawer in enumerate(drawers)]
+        for draw in draws:
             settings, plants, known = pack(draw.walkers)
             if draw.triples:
                 self.triples = np.arange(len(settings)).reshape(-1, 3)  # the first draw
@@ -179,7 +195,7 @@ class Walkers:
             weights.append(np.full(len(settings), DRAWS[draw.name]))
             prosthesis = known["passive"] > 0.5
             middle = prosthesis & (known["middle"] > 0.5) & (known["slope"] < -7.0 * DEGREE)
-            window = np.where(prosthesis & (known["middle"] > 0.5), 1.0, BESIDE)
+            window = np.where(prosthesis & (known["middle"] < 0.5), BESIDE, 1.0)
             who = {"all": np.ones(len(settings)), "prosthesis": prosthesis, "middle": middle, "window": window}
             masks.append(np.stack([who[line.who].astype(float) for line in LINES], 1))
         self.weights = np.concatenate(weights)
@@ -291,38 +307,69 @@ def spread_over(judges: Judges, key: Any, gains: np.ndarray[Any, Any]) -> tuple[
     return np.concatenate([v for v, _ in found]), np.concatenate([f for _, f in found])
 
 
+def worst_of(judges: Judges, key: Any, gains: np.ndarray[Any, Any], count: int) -> list[int]:
+    """The triples of neighbours that are least even, worst last; a fall beside two that walk is worse than any."""
+    values, fell = spread_over(judges, key, gains)
+    triples = np.array(key[3].triples)
+    three, falls = values[0][triples][:, :, PEAKS], fell[0][triples].sum(1)
+    off = np.abs(three[:, 1] - 0.5 * (three[:, 0] + three[:, 2])).max(1)
+    off = np.where(falls == 0, off, np.where(falls == 1, 1.0, 0.0))  # of two or three falls nothing can be compared
+    return [int(k) for k in np.argsort(off, kind="stable")[-count:]]
+
+
+def slopes_at(
+    judges: Judges, key: Any, point: np.ndarray[Any, Any], ways: np.ndarray[Any, Any], row: Any, moved: Any, once: bool
+) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any], np.ndarray[Any, Any]]:
+    """Lines of each walk, how they change with each way, and which walks lasted.
+
+    Central differences, or with `once` those to one side.
+    """
+    n = len(ways)
+    probes = [point[None], point + PROBE * ways] + ([] if once else [point - PROBE * ways])
+    values, fell = spread_over(judges, key, tables(np.concatenate(probes), row, moved))
+    back = slice(0, 1) if once else slice(n + 1, None)
+    slope = (values[1 : n + 1] - values[back]) / (PROBE if once else 2.0 * PROBE)
+    slope[fell[1 : n + 1] | fell[back]] = 0.0
+    return values[0].astype(float), slope, ~fell[0]
+
+
 def search(options: argparse.Namespace) -> None:
     """Step after step until the time is over; the gains are always in `options.out`."""
     begin = time.time()
     template = json.loads(options.start.read_text())
     row, part, size = read(template), MOVED[options.part], options.size
     moved = numbers_of(part, row)
-    ways = ways_of(part, moved, row)
+    all_ways = ways_of(part, moved, row)
     low = np.array([0.002 if c.term == VALUE else -3.0 for c in moved])
     high = np.array([0.998 if c.term == VALUE else 3.0 for c in moved])
     point = np.clip(encode(row, moved), low, high)
     judges = Judges(options.workers)
-    print(f"{len(moved)} numbers, {len(ways)} ways", flush=True)
+    print(f"{len(moved)} numbers, {len(all_ways)} ways", flush=True)
+    latest: list[Any] = []
     rounds, longest = 0, options.longest
     while time.time() - begin < options.seconds:
         seed = 1000 * options.seed + rounds // options.fresh
-        key, other_key = ((options.slopes, s, size, options.alone) for s in (seed, 500 + seed))
+        if options.walks == "report":
+            other_key = (options.slopes, 0, 0, cells_of_report())
+            worst = worst_of(judges, other_key, tables(point[None], row, moved), 10 * size)
+            key = (*other_key[:3], other_key[3].among(worst))
+        else:
+            key, other_key = ((options.slopes, s, size, options.walks) for s in (seed, 500 + seed))
         walkers, others = Walkers(*key), Walkers(*other_key)
-        probes = np.concatenate([point[None], point + PROBE * ways, point - PROBE * ways])
-        values, fell = spread_over(judges, key, tables(probes, row, moved))
-        base, n = values[0].astype(float), len(ways)
-        slope = (values[1 : n + 1] - values[n + 1 :]) / (2.0 * PROBE)
-        bad = fell[1 : n + 1] | fell[n + 1 :]
-        slope[bad] = 0.0
-        usable = ~fell[0]
-        steps = best_step(walkers, base, slope, usable, DAMPING)
+        rng = np.random.default_rng([options.seed, rounds])
+        ways = all_ways[np.sort(rng.permutation(len(all_ways))[: options.some])]
+        base, slope, usable = slopes_at(judges, key, point, ways, row, moved, options.some is not None)
+        steps = best_step(walkers, base, slope, usable, DAMPING[:: 2 if options.some else 1])
         size_of = np.abs(steps).max(1)
         steps *= np.minimum(1.0, longest / np.maximum(size_of, 1e-9))[:, None]
         tried = np.concatenate([point[None], *(point + (share * steps) @ ways for share in (1.0, 0.5))])
         tried = np.clip(tried, low, high)
-        records = tables(tried, row, moved)
-        cost, shown = merit(walkers, *spread_over(judges, key, records))
-        cost2, shown2 = merit(others, *spread_over(judges, other_key, records))
+        off = OFF * rng.standard_normal((0 if options.some else OFTEN, len(moved)))
+        about = np.clip(tried[None] + np.concatenate([np.zeros((1, len(moved))), off])[:, None], low, high)
+        records, near = tables(tried, row, moved), tables(about.reshape(-1, len(moved)), row, moved)
+        cost, shown = merit(walkers, *spread_over(judges, key, near))
+        cost2, shown2 = merit(others, *spread_over(judges, other_key, near))
+        cost, cost2 = (c.reshape(len(off) + 1, -1).mean(0) for c in (cost, cost2))
         total = 0.5 * (cost + cost2)
         if options.ways:
             total = total + WAYS * judges.judge(("ways alone", seed, size), records)[0]
@@ -336,8 +383,8 @@ def search(options: argparse.Namespace) -> None:
         )  # fmt: skip
         if k == 0:
             longest *= 0.6
-        elif size_of[(k - 1) % len(DAMPING)] > longest:
-            longest *= 1.25
+        elif size_of[(k - 1) % len(steps)] > longest:
+            longest = min(1.25 * longest, options.longest)
         point = tried[k]
         note = {
             "stage": f"newton {options.part}", "rounds": rounds, "size": size, "seed": options.seed,
@@ -345,6 +392,14 @@ def search(options: argparse.Namespace) -> None:
             "date": datetime.datetime.now(datetime.UTC).date().isoformat(),
         }  # fmt: skip
         keep(tables(point[None], row, moved)[0], template, note, options.out)
+        latest = [*latest[-LATEST + 1 :], point]
+        mean = {**note, "stage": f"{note['stage']}, mean of {len(latest)} rounds"}
+        keep(tables(np.mean(latest, 0)[None], row, moved)[0], template, mean, mean_of(options.out))
+
+
+def mean_of(out: Path) -> Path:
+    """Where the mean of the last rounds goes, beside the last."""
+    return out.with_stem(f"{out.stem}-mean")
 
 
 def slopes_of(text: str) -> tuple[float, float]:
@@ -355,9 +410,10 @@ def slopes_of(text: str) -> tuple[float, float]:
 
 def main() -> None:
     parser = parser_of(__doc__, MOVED, part="slopes bend", size=6, fresh=1)
-    parser.add_argument("--longest", type=float, default=0.03, help="first bound of a number's step, in its range")
+    parser.add_argument("--longest", type=float, default=0.03, help="bound of a number's step, in its range")
     parser.add_argument("--slopes", type=slopes_of, default=(-11.9, -4.1), help="of the triples of neighbours, a:b")
-    parser.add_argument("--alone", action="store_true", help="these triples alone: for a few knots on a processor")
+    parser.add_argument("--walks", choices=[*SOME, "report"], default="all", help="what is walked beside these triples")
+    parser.add_argument("--some", type=int, help="so many numbers a round, one probe each: for processors")
     parser.add_argument("--ways", action="store_true", help="ramps with ends have a say in the length of a step")
     search(parser.parse_args())
 

@@ -17,7 +17,7 @@ WORK_TYPE, MEMORY_TYPE = numba.from_dtype(WORK), numba.from_dtype(MEMORY)
 def clear(memory: Any) -> None:
     """Local arrays come with whatever was there: set what a walk reads before it writes."""
     m = memory[0]
-    m.speed_adjust, m.lean_adjust, m.yielded, m.loaded, m.scuffing = 0.0, 0.0, 0.0, 0, 0
+    m.speed_adjust, m.lean_adjust, m.yielded, m.little_yield, m.loaded, m.scuffing = 0.0, 0.0, 0.0, 0.0, 0, 0
     m.rail_stretch[0], m.rail_stretch[1], m.helper_stretch = 0.0, 0.0, 0.0
     for leg in range(2):
         m.reach_adjust[leg], m.filtered[leg, 0], m.filtered[leg, 1] = 0.0, 0.0, 0.0

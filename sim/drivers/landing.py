@@ -23,7 +23,7 @@ from sim.law.tally import start_tally
 #: Landings that a walk counts as made when it begins so: from the third on the person has learnt from two.
 MADE = 2
 #: How each field of `MEMORY` comes over; a new field needs its place here (tested).
-AS_IT_IS = ("stance", "lean_adjust", "yielded", "loaded", "touching", "scuffing")
+AS_IT_IS = ("stance", "lean_adjust", "yielded", "little_yield", "loaded", "touching", "scuffing")
 MOVED = ("swing_from", "heel_x", "hip_x", "anchor")
 SCALED = ("landed_time", "hip_time", "reach_adjust", "speed_adjust", "filtered", "rail_stretch", "helper_stretch")
 MADE_ANEW = ("ground_angle", "turn", "steps", "tally", "tally_time", "knee_highest", "double", "gains")

@@ -17,9 +17,10 @@ MOST_SPEED, MOST_LEAN = 0.35, 0.15
 NEAR_SHARE, FAR_SHARE, FIRM_SHARE = 0.8, 0.3, 0.33
 #: Steps in which the trunk goes from upright to the wanted lean (ours, 2 to 8).
 LEAN_STEPS = 4
-#: Difference of knee flexion from the wanted yield that counts as one, and as the most [rad]; share of a change that is
-#: felt in the next step of the prosthetic leg (ours; no others were tried, and the gains were found with these).
-YIELD_SPAN, LEARN_YIELD = 0.175, 0.5
+#: Difference of knee flexion from the wanted yield that counts as one [rad], and how many of them below -1 are still
+#: felt; share of a change that is felt in the next step of the prosthetic leg (ours; no others were tried, and the
+#: gains were found with these).
+YIELD_SPAN, LITTLE_YIELD, LEARN_YIELD = 0.175, 1.5, 0.5
 #: A foot counts as loaded above this share of the weight (ours; about 20 N, the usual force-plate threshold).
 LOADED_SHARE = 0.027
 
@@ -188,8 +189,8 @@ def refresh_gains(slope: float, s: Any, table: Any, memory: Any, swing: int) -> 
     c = table.coefficients
     for i in range(table.low.shape[0]):
         value = 0.0
-        for term in range(4):
-            factor = (1.0, w, r, memory.yielded)[term]
+        for term in range(5):
+            factor = (1.0, w, r, memory.yielded, memory.little_yield)[term]
             value += factor * ((1.0 - z) * c[term, k, i] + z * c[term, k + 1, i])
         memory.gains.all[i] = clip(value, table.low[i], table.high[i]) * s.gain_scale[i]
 
@@ -224,11 +225,13 @@ def learn(t: float, length: float, pose: Pose, s: Any, memory: Any) -> float:
 
 @law
 def feel_yield(limb: Any, s: Any, memory: Any) -> None:
-    """Note whether the prosthetic leg gave way by more (up to 1) or less (down to -1) than wanted.
+    """Note whether the prosthetic leg gave way by more (up to 1) or less (down to -1, and little yield) than wanted.
 
     How far its knee is bent as the sound foot lands is what counts. The person feels how much shorter the leg has
-    become, not what the knee is set to, and walks a little otherwise from step to step: gains have a term in it. With
-    the wanted `yield_felt` 0 the person walks alike on every knee.
+    become, not what the knee is set to, and walks a little otherwise from step to step: gains have a term in it, and
+    one for a leg that hardly gave way. With the wanted `yield_felt` 0 the person walks alike on every knee.
     """
-    more = clip((limb.thigh - limb.shank - memory.gains.wanted_yield) / YIELD_SPAN, -1.0, 1.0)
-    memory.yielded += LEARN_YIELD * (s.task.yield_felt * more - memory.yielded)
+    more = (limb.thigh - limb.shank - memory.gains.wanted_yield) / YIELD_SPAN
+    memory.yielded += LEARN_YIELD * (s.task.yield_felt * clip(more, -1.0, 1.0) - memory.yielded)
+    little = clip(more + 1.0, -LITTLE_YIELD, 0.0)
+    memory.little_yield += LEARN_YIELD * (s.task.yield_felt * little - memory.little_yield)

@@ -125,13 +125,13 @@ GAINS = np.dtype(
         "itemsize": 8 * _N,
     }
 )
-# Gain = value + per step * w + per step time * r + per yield * felt yield, each linear in slope between knots, kept
-# inside low and high.
-GAIN_KNOTS = 11
+# Gain = value + per step * w + per step time * r + per yield * felt yield + per little yield * felt little yield, each
+# linear in slope between knots, kept inside low and high.
+GAIN_KNOTS, GAIN_TERMS = 11, 5
 GAIN_TABLE = np.dtype(
     [
         ("slope", "f8", (GAIN_KNOTS,)),  # of the knots [rad], rising
-        ("coefficients", "f8", (4, GAIN_KNOTS, _N)),
+        ("coefficients", "f8", (GAIN_TERMS, GAIN_KNOTS, _N)),
         ("low", "f8", (_N,)),
         ("high", "f8", (_N,)),
         ("reference", "f8", (2,)),  # step / leg length, step time / time unit
@@ -192,6 +192,7 @@ MEMORY = np.dtype(
         ("speed_adjust", "f8"),
         ("lean_adjust", "f8"),
         ("yielded", "f8"),  # prosthetic leg gave way by more (to 1) or less (to -1) than wanted, felt over steps
+        ("little_yield", "f8"),  # by how much less than even that tells, from 0 down
         ("ground_angle", "f8"),  # of the ground ahead at the last landing [rad]
         ("turn", "f8"),  # of the ground upward since the landing before [rad]
         ("hip_x", "f8", (2,)),  # at the last two landings

@@ -10,6 +10,7 @@ import pytest
 
 from experiments.tune_gains.encode import (
     BEFORE_ANY_YIELD,
+    LITTLE_YIELD,
     STEP,
     TIME,
     VALUE,
@@ -37,9 +38,9 @@ def fill(slope, settings, tables, memories):
     refresh_gains(slope, settings[0], tables[0], memories[0], 0)
 
 
-def gains_at(slope_deg, scenario=PLAIN, table=None, felt=0.0):
+def gains_at(slope_deg, scenario=PLAIN, table=None, felt=0.0, little=0.0):
     memory = np.zeros(1, MEMORY)
-    memory["yielded"] = felt
+    memory["yielded"], memory["little_yield"] = felt, little
     table = gain_table(read_gains()) if table is None else table
     fill(math.tan(math.radians(slope_deg)), pack_settings(scenario), table, memory)
     return memory[0]["gains"]["all"].copy()
@@ -90,11 +91,16 @@ def test_what_is_felt_of_the_prosthetic_leg_moves_gains_evenly(straight):
     for felt in (-1.0, 0.5):
         moved = gains_at(-8.0, table=straight, felt=felt) - gains_at(-8.0, table=straight)
         assert moved == pytest.approx(felt * term, rel=1e-9, abs=1e-9)
+    little = straight[0]["coefficients"][LITTLE_YIELD, knot] * pack_settings(PLAIN)[0]["gain_scale"]
+    assert (little != 0.0).sum() > 20
+    both = gains_at(-8.0, table=straight, felt=-1.0, little=-0.7) - gains_at(-8.0, table=straight, felt=-1.0)
+    assert both == pytest.approx(-0.7 * little, rel=1e-9, abs=1e-9)
 
 
 def test_what_comes_before_any_yield_does_not_depend_on_it():
     table = read_gains()
-    assert all(np.all(np.array(table["gains"][name]["per_yield"]) == 0.0) for name in BEFORE_ANY_YIELD)
+    for term in ("per_yield", "per_little_yield"):
+        assert all(np.all(np.array(table["gains"][name][term]) == 0.0) for name in BEFORE_ANY_YIELD)
 
 
 def test_slow_steps_do_not_change_gains_and_hasty_ones_do():

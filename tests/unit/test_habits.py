@@ -98,8 +98,8 @@ def test_who_feels_nothing_of_the_knee_leans_alike_on_every_knee():
         asked = Scenario(knee=Knee(flexion_resistance=resistance), yield_felt_share=share)
         return walk(asked).metrics["trunk_lean_deg"]
 
-    assert lean(28.0, 1.0) - lean(80.0, 1.0) > 1.0
-    assert abs(lean(28.0, 0.0) - lean(80.0, 0.0)) < 0.3
+    assert lean(28.0, 1.0) - lean(45.0, 1.0) > 1.0
+    assert abs(lean(28.0, 0.0) - lean(45.0, 0.0)) < 0.3
 
 
 def test_the_scenario_reaches_the_law_and_none_is_the_default():

@@ -78,11 +78,11 @@ def test_the_table_names_what_is_missed():
 
 
 def test_without_what_is_felt_the_same_knee_is_walked_otherwise():
-    felt, not_felt = felt_or_not((-8.0, 0.5, 50.0))
+    felt, not_felt = felt_or_not((-8.0, 0.5, 45.0))
     assert felt["knee"][0] != not_felt["knee"][0]
-    lines = felt_table([((-8.0, 0.5, 50.0), [felt, {}])]).splitlines()
+    lines = felt_table([((-8.0, 0.5, 45.0), [felt, {}])]).splitlines()
     assert lines[1].count("---") == lines[2].count(" | ") + 1
-    assert lines[2] == f"| -8 | 50 | {felt['knee'][0]:.1f} | falls | {felt['sound peak'][0]:.2f} | falls |"
+    assert lines[2] == f"| -8 | 45 | {felt['knee'][0]:.1f} | falls | {felt['sound peak'][0]:.2f} | falls |"
 
 
 def test_one_gait_is_judged_with_room_to_spare_and_a_stiff_knee_need_not_bend():

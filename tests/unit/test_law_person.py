@@ -16,6 +16,7 @@ from sim.law.geometry import ALMOST_STRAIGHT, knee_and_thigh, look, look_minimal
 from sim.law.phase import (
     FIRM_SHARE,
     LEARN_YIELD,
+    LITTLE_YIELD,
     NEAR_SHARE,
     YIELD_SPAN,
     feel_yield,
@@ -118,19 +119,20 @@ def felt(flexions, share, settings, tables, memories, works):
     s, memory, work = settings[0], memories[0], works[0]
     start_pose(s, tables[0], memory, work.q, work.v)
     memory.gains.wanted_yield, s.task.yield_felt = 0.5, share
-    out = np.zeros(len(flexions))
+    out = np.zeros((len(flexions), 2))
     for i in range(len(flexions)):
         work.q[4] = work.q[3] - flexions[i]
         feel_yield(look_minimal(work.q, work.v, s.person).legs[PROSTHETIC], s, memory)
-        out[i] = memory.yielded
+        out[i] = memory.yielded, memory.little_yield
     return out
 
 
 def test_a_leg_that_gives_way_by_more_or_less_than_wanted_is_felt_from_step_to_step():
     settings, tables, _ = records(Scenario())
 
-    def after(flexion, steps=1, share=1.0):
-        return felt(np.full(steps, flexion), share, settings, tables, np.zeros(1, MEMORY), np.zeros(1, WORK))
+    def after(flexion, steps=1, share=1.0, which=0):
+        flexions = np.full(steps, flexion)
+        return felt(flexions, share, settings, tables, np.zeros(1, MEMORY), np.zeros(1, WORK))[:, which]
 
     assert after(0.6)[0] == pytest.approx(LEARN_YIELD * 0.1 / YIELD_SPAN)
     assert after(0.4)[0] == pytest.approx(-after(0.6)[0])
@@ -139,6 +141,13 @@ def test_a_leg_that_gives_way_by_more_or_less_than_wanted_is_felt_from_step_to_s
     assert after(0.0, 30)[-1] == pytest.approx(-1.0, rel=1e-4)
     assert after(0.6, 30, 0.5)[-1] == pytest.approx(0.5 * 0.1 / YIELD_SPAN, rel=1e-4)
     assert after(0.6, 30, 0.0)[-1] == 0.0
+    # a leg that hardly gave way is felt beyond that, one that gave way is not
+    least = 0.5 - YIELD_SPAN
+    assert after(least + 0.01, 30, which=1)[-1] == 0.0
+    assert after(least - 0.1, which=1)[0] == pytest.approx(-LEARN_YIELD * 0.1 / YIELD_SPAN)
+    assert after(least - 0.1, 30, which=1)[-1] == pytest.approx(-0.1 / YIELD_SPAN, rel=1e-4)
+    assert after(least - 0.1, 30, 0.5, which=1)[-1] == pytest.approx(-0.05 / YIELD_SPAN, rel=1e-4)
+    assert after(-1.0, 30, which=1)[-1] == pytest.approx(-LITTLE_YIELD, rel=1e-4)
 
 
 @law

@@ -1,12 +1,13 @@
 """The search by Gauss-Newton steps: what it measures, and that a step does what its linear model says."""
 
+import json
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from experiments.knee_bound.run import measures as measures_of_one
-from experiments.tune_gains import newton
+from experiments.tune_gains import newton, newton_walks
 from experiments.tune_gains.encode import read
 from experiments.tune_gains.polish import one
 from experiments.tune_gains.scenarios import pack
@@ -63,6 +64,18 @@ def test_each_line_looks_at_its_own_column(walked):
         change = dict(zip(NAMES, newton.measures(np, more, known)[0] - before, strict=True))
         assert change[line] == pytest.approx(0.1 * scale, rel=1e-6)
         assert {name for name, value in change.items() if abs(value) > 1e-6} <= {line, "crouch"}
+
+
+def test_lines_look_at_the_last_steps_only(walked, monkeypatch):
+    steps, known = walked
+    monkeypatch.setattr(newton, "LAST", 6)
+    made = int((steps[0, :, newton.COLUMN["time"]] > 0.0).sum())
+    assert made - 6 > newton.SETTLED
+    before = newton.measures(np, steps, known)
+    for step, seen in ((made - 8, False), (made - 5, True)):
+        bent = steps.copy()
+        bent[:, step, newton.COLUMN["trunk"]] = -1.0
+        assert (newton.measures(np, bent, known) != before).any() == seen
 
 
 def test_what_is_outside_costs_squared_and_a_fall_costs_more():
@@ -123,7 +136,8 @@ def test_damping_shortens_a_step_and_walks_that_fell_have_no_say():
     assert step[0] == pytest.approx(0.04, abs=1e-3)
 
 
-def test_rounds_of_a_search_do_not_make_it_worse_and_leave_its_gains(tmp_path, monkeypatch, capsys):
+@pytest.mark.parametrize("some", [None, 2])
+def test_rounds_of_a_search_do_not_make_it_worse_and_leave_its_gains(some, tmp_path, monkeypatch, capsys):
     monkeypatch.setattr(newton, "spread_over", lambda _judges, key, gains: newton.walk_in_worker(key, gains))
     monkeypatch.setattr(newton, "Judges", lambda _workers: None)
     monkeypatch.setattr(newton, "DAMPING", (0.01, 1.0))
@@ -132,13 +146,74 @@ def test_rounds_of_a_search_do_not_make_it_worse_and_leave_its_gains(tmp_path, m
     monkeypatch.setattr(newton, "numbers_of", lambda part, row: numbers(part, row)[:3])
     options = SimpleNamespace(
         start=GAINS_FILE, out=tmp_path / "gains.json", part="few", seconds=0.1, size=1, fresh=1, longest=0.03,
-        slopes=(-11.0, -9.0), alone=True, ways=False, seed=1, workers=1,
+        slopes=(-11.0, -9.0), walks="alone", some=some, ways=False, seed=1, workers=1,
     )  # fmt: skip
     newton.search(options)
     told = capsys.readouterr().out
     before, after = (float(number) for number in told.split(" cost ")[1].split(" (")[0].split(" -> "))
     assert after <= before
-    start = [newton.Walkers(options.slopes, seed, 1, alone=True) for seed in (1000, 1500)]
+    start = [newton.Walkers(options.slopes, seed, 1, "alone") for seed in (1000, 1500)]
     gains = np.array([read(read_gains())])
-    assert before == pytest.approx(np.mean([newton.merit(w, *w.walk(gains))[0][0] for w in start]), abs=1e-3)
-    assert options.out.exists()
+    if some:  # gains as they are; without, the mean with gains that are a little off
+        assert before == pytest.approx(np.mean([newton.merit(w, *w.walk(gains))[0][0] for w in start]), abs=1e-3)
+    last, mean = (json.loads(path.read_text()) for path in (options.out, newton.mean_of(options.out)))
+    assert last["gains"] == mean["gains"]  # of one round
+    assert "mean of 1 rounds" in mean["found"]["stages"][-1]["stage"]
+
+
+def test_probes_to_one_side_and_to_both_sides_point_the_same_way():
+    """They agree as far as walks are smooth: measured, a correlation of 0.7 for the knee's line."""
+    key, row = ((-11.0, -9.0), 3, 1, "alone"), read(read_gains())
+    moved = newton.numbers_of(newton.MOVED["window"], row)[:4]
+    point, ways = newton.encode(row, moved), np.eye(4)
+    pool = SimpleNamespace(submit=lambda f, *given: SimpleNamespace(result=lambda: f(*given)))
+    judges = SimpleNamespace(count=1, pool=pool)
+    base, one_side, usable = newton.slopes_at(judges, key, point, ways, row, moved, True)
+    again, both, _ = newton.slopes_at(judges, key, point, ways, row, moved, False)
+    assert (base == again).all()
+    knee = NAMES.index("knee at sound landing")
+    assert np.corrcoef(one_side[:, usable, knee].ravel(), both[:, usable, knee].ravel())[0, 1] > 0.5
+
+
+def test_cells_of_the_report_are_neighbours_along_one_axis_each():
+    report = newton_walks.cells_of_report()
+    assert len(report.cells) == 343 + 36
+    assert len(report.triples) == 3 * 5 * 49
+    for a, b, c in report.triples[::50]:
+        low, middle, high = (np.array(report.cells[k]) for k in (a, b, c))
+        low[2], middle[2], high[2] = (np.log(cell[2]) for cell in (low, middle, high))
+        assert middle == pytest.approx(0.5 * (low + high))  # the resistance by equal ratios
+        assert ((high - low) != 0.0).sum() == 1
+    some = report.among([5, 700])
+    assert [some.cells[k] for triple in some.triples for k in triple] == [
+        report.cells[k] for kept in (5, 700) for k in report.triples[kept]
+    ]
+    assert some.cells[some.map_cells :] == report.cells[343:]
+    walkers = newton.Walkers((0.0, 0.0), 0, 0, some)
+    assert len(walkers.weights) == len(some.cells)
+    assert set(walkers.weights) == {newton_walks.DRAWS["map"], newton_walks.DRAWS["window"]}
+
+
+def test_the_worst_triples_are_the_least_even_ones_and_a_fall_beside_walks_is_worse(monkeypatch):
+    report = newton_walks.cells_of_report()
+    values = np.full((1, len(report.cells), len(NAMES)), 1.1)
+    fell = np.zeros((1, len(report.cells)), bool)
+    values[0, report.triples[10][1], newton.PEAKS[0]] += 0.2
+    fell[0, report.triples[400][1]] = True
+    row = read(read_gains())
+    monkeypatch.setattr(newton, "spread_over", lambda *_: (values, fell))
+    worst = newton.worst_of(None, ((0.0, 0.0), 0, 0, report), np.array([row]), 12)
+    assert 10 in worst
+    assert 400 in worst
+    with_fall = [k for k in worst if report.triples[400][1] in report.triples[k]]
+    assert worst[-len(with_fall) :] == with_fall
+
+
+def test_walks_in_the_window_and_stiff_ones_are_where_they_should_be():
+    rng = np.random.default_rng(4)
+    window, stiff = newton_walks.window_walks(rng, 2).walkers, newton_walks.stiff_walks(rng, 2).walkers
+    assert len(window) == 16
+    assert len(stiff) == 8
+    assert all(33.0 <= walk.knee.flexion_resistance <= 51.0 for walk in window)
+    assert all(-10.3 <= walk.slope_deg <= -7.7 for walk in window)
+    assert all(58.0 <= walk.knee.flexion_resistance <= 116.0 for walk in stiff)
