@@ -40,6 +40,15 @@ def measure(s: Scenario) -> dict[str, Any]:
     return row
 
 
+#: Slopes [deg], steps [m] and resistances [N m s/rad] of the human lines.
+HUMAN_CELLS = (-5.0, -8.0, -10.0), (0.45, 0.50, 0.55), (25.0, 32.0, 40.0, 50.0)
+
+
+def map_axes(count: int) -> tuple[Any, Any, Any]:
+    """Slopes, steps and resistances of the map, so many of each."""
+    return np.linspace(-4, -12, count), np.linspace(0.40, 0.60, count), np.geomspace(30, 110, count)
+
+
 def grid(slopes: Any, steps: Any, resistances: Any) -> list[Scenario]:
     return [scenario(*cell) for cell in itertools.product(slopes, steps, resistances)]
 
@@ -107,9 +116,9 @@ def main() -> None:
 def report(pool: ProcessPoolExecutor, quick: bool) -> str:
     run = lambda scenarios: list(pool.map(measure, scenarios, chunksize=4))  # noqa: E731
     lines = ["# What the walker was held against", ""]
-    axes = (np.linspace(-4, -12, 5), np.linspace(0.40, 0.60, 5), np.geomspace(30, 110, 5))
+    axes = map_axes(5)
     lines += it_walks(run, axes, 60 if quick else 200)
-    lines += human(run, grid((-5, -8, -10), (0.45, 0.50, 0.55), (25, 32, 40, 50)), "-5, -8, -10 deg")
+    lines += human(run, grid(*HUMAN_CELLS), "-5, -8, -10 deg")
     lines += human(run, between(72, 7), "72 walks drawn from -10 to -5 deg, none of them used in the search")
     lines += trade(run)
     lines += smooth(run, 5 if quick else 7)
@@ -159,6 +168,9 @@ def human(run: Any, scenarios: list[Scenario], where: str) -> list[str]:
     far = [r["trunk_furthest_deg"] for r in rows if r["outcome"] == "walked"]
     upright = sum(x <= 6.0 for x in far)
     lines.append(f"- trunk within 6 deg of upright in every step: {upright} of {len(far)} (at most {max(far):.1f})")
+    held = [abs(r["trunk_lean_deg"]) + 0.5 * r["trunk_lean_range_deg"] for r in rows if r["outcome"] == "walked"]
+    lines.append(f"- the same taken as mean lean and half its range: {sum(x <= 6.0 for x in held)} of {len(held)} "
+                 f"(at most {max(held):.1f})")  # fmt: skip
     lines.append(f"- metrics with 'variation' in the name below 2 %: {share(rows, steady)}")
     ratio = [
         (
@@ -203,7 +215,7 @@ def steady(row: dict[str, Any]) -> bool:
 
 
 def smooth(run: Any, n: int) -> list[str]:
-    axes = (np.linspace(-4, -12, n), np.linspace(0.40, 0.60, n), np.geomspace(30, 110, n))
+    axes = map_axes(n)
     rows = run(grid(*axes))
     lines = [f"## Smooth ({n} x {n} x {n})", f"- walked: {sum(r['outcome'] == 'walked' for r in rows)} of {n**3}"]
     for name in ("sound_peak_force_bw", "prosthetic_peak_force_bw"):

@@ -19,6 +19,7 @@ from typing import Any
 import numpy as np
 
 from experiments.tune_gains.encode import BEFORE_ANY_YIELD, HABITS, LITTLE_YIELD, VALUE, YIELD, as_file, read
+from experiments.tune_gains.search import knot_at
 from sim.gains import GAINS_FILE
 from sim.law.records import GAIN_NAMES
 
@@ -31,7 +32,7 @@ def knots_at(row: Any, slopes_deg: Sequence[float] | None) -> list[int]:
     knots = np.degrees(row["slope"])
     if slopes_deg is None:
         return list(range(len(knots)))
-    found = [int(np.argmin(np.abs(knots - slope))) for slope in slopes_deg]
+    found = [knot_at(row, slope) for slope in slopes_deg]
     far = [slope for slope, knot in zip(slopes_deg, found, strict=True) if abs(knots[knot] - slope) > 0.01]
     if far:
         raise SystemExit(f"no knot at {far[0]:g} deg; there are {', '.join(f'{k:g}' for k in knots)}")

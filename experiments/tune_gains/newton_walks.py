@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from experiments.acceptance.run import HUMAN_CELLS, map_axes
 from experiments.tune_gains.joint import Draw, able_walks, odd_steps, other_walks, quick_walks, spread
 from experiments.tune_gains.polish import one
 
@@ -15,6 +16,8 @@ from experiments.tune_gains.polish import one
 DRAWS = {
     "even": 1.0, "otherwise": 0.3, "quick": 0.5, "odd steps": 0.1, "window": 1.0, "stiff": 0.3, "able": 1.0, "map": 0.1,
 }  # fmt: skip
+#: Walks along each axis of the report's map.
+MAP = 7
 #: Seconds of a walk of 12 strides.
 TWELVE_STRIDES = 16.5
 
@@ -79,11 +82,10 @@ class Cells(NamedTuple):
 
 
 def cells_of_report() -> Cells:
-    """The map of 7 by 7 by 7 and the walks that its human lines look at."""
-    axes = np.linspace(-12.0, -4.0, 7), np.linspace(0.4, 0.6, 7), np.geomspace(30.0, 110.0, 7)
-    cells = [tuple(float(v) for v in cell) for cell in itertools.product(*axes)]
-    index = np.arange(343).reshape(7, 7, 7)
+    """The map and the walks that its human lines look at."""
+    cells = [tuple(float(v) for v in cell) for cell in itertools.product(*map_axes(MAP))]
+    index = np.arange(len(cells)).reshape(MAP, MAP, MAP)
     along = [np.moveaxis(index, axis, 0) for axis in range(3)]
     triples = np.concatenate([np.stack([i[:-2], i[1:-1], i[2:]], -1).reshape(-1, 3) for i in along])
-    human = itertools.product((-5.0, -8.0, -10.0), (0.45, 0.5, 0.55), (25.0, 32.0, 40.0, 50.0))
-    return Cells((*cells, *human), 343, tuple((int(a), int(b), int(c)) for a, b, c in triples))
+    human = itertools.product(*HUMAN_CELLS)
+    return Cells((*cells, *human), len(cells), tuple((int(a), int(b), int(c)) for a, b, c in triples))
