@@ -80,7 +80,7 @@ def as_file(row: Any, template: dict[str, Any]) -> dict[str, Any]:
     out = copy.deepcopy(template)
     for i, name in enumerate(GAIN_NAMES):
         for term, key in enumerate(TERMS):
-            numbers = [float(f"{value:.5g}") for value in row["coefficients"][term, :, i]]
+            numbers = [float(f"{value:.12g}") for value in row["coefficients"][term, :, i]]
             out["gains"][name][key] = numbers[0] if len(set(numbers)) == 1 else numbers
     return out
 

@@ -48,8 +48,10 @@ MOST, FALL = 6.0, 200.0
 FREE, ROUGH_TOLERANCE, ROUGH = 0.055, 0.015, 2.0
 #: Weight of the ways with ends.
 WAYS = 0.03
-#: Weight beside the window of a line that is asked for in the window only.
+#: Weight of a line where nobody asks for it: beside the window, or steeper than the map.
 BESIDE = 0.1
+#: Steepest slope at which more is asked for than a walk with human peaks [rad].
+STEEPEST_ASKED = -12.05 * DEGREE
 #: A step is judged with gains that are off by so much as well, so many times: what works at one point only is no gait.
 OFF, OFTEN = 0.002, 3
 #: The mean of so many of the last rounds is kept too: smoother than any of them.
@@ -57,6 +59,7 @@ LATEST = 8
 #: What can be moved: as in the joint search, and knots few enough for processors.
 MOVED = PARTS | {
     "steepest": Part(((-12.0,), (-10.0,)), (VALUE,), (), habits=False),
+    "steeper": Part(((-16.0,),), (VALUE, STEP, TIME, YIELD, LITTLE_YIELD), ()),
     "window": Part(((-10.0,), (-9.0,), (-8.0,)), (VALUE, STEP, YIELD, LITTLE_YIELD), (), habits=False),
     "haste level": Part(((0.0,),), (TIME,), ()),
     "haste": Part(((-12.0,), (-10.0,), (-9.0,), (-8.0,), (-6.0,), (-4.0,), (0.0,)), (TIME,), ()),
@@ -73,7 +76,7 @@ class Line(NamedTuple):
     high: float
     tolerance: float
     weight: float
-    who: str = "all"  # prosthesis, middle (of the window, downhill), window (others count less)
+    who: str = "all"  # prosthesis, middle (of the window, downhill); less beside: window, map
 
 
 #: With room to spare to the limits of the acceptance report. All ours.
@@ -81,8 +84,8 @@ LINES = (
     Line("knee at sound landing", 25.6, 50.0, 0.5, 1.0, "middle"),
     Line("prosthetic peak", 0.97, 1.25, 0.04, 1.0),
     Line("sound peak", 1.02, 1.30, 0.04, 1.0),
-    Line("trunk back", -5.75, 90.0, 0.25, 1.0),
-    Line("trunk forward", -90.0, 5.75, 0.25, 1.0),
+    Line("trunk back", -5.75, 90.0, 0.25, 1.0, "map"),
+    Line("trunk forward", -90.0, 5.75, 0.25, 1.0, "map"),
     Line("sound knee", 12.0, 34.2, 1.0, 1.0, "window"),
     Line("double support", 0.12, 0.28, 0.03, 1.0),
     Line("knee at landing", -2.0, 4.5, 3.0, 1.0, "prosthesis"),
@@ -195,8 +198,12 @@ class Walkers:
             weights.append(np.full(len(settings), DRAWS[draw.name]))
             prosthesis = known["passive"] > 0.5
             middle = prosthesis & (known["middle"] > 0.5) & (known["slope"] < -7.0 * DEGREE)
-            window = np.where(prosthesis & (known["middle"] < 0.5), BESIDE, 1.0)
-            who = {"all": np.ones(len(settings)), "prosthesis": prosthesis, "middle": middle, "window": window}
+            steeper = known["slope"] < STEEPEST_ASKED
+            window = np.where(prosthesis & ((known["middle"] < 0.5) | steeper), BESIDE, 1.0)
+            who = {
+                "all": np.ones(len(settings)), "prosthesis": prosthesis, "middle": middle & ~steeper,
+                "window": window, "map": np.where(steeper, BESIDE, 1.0),
+            }  # fmt: skip
             masks.append(np.stack([who[line.who].astype(float) for line in LINES], 1))
         self.weights = np.concatenate(weights)
         self.mask = np.concatenate(masks)
@@ -222,9 +229,11 @@ LINE_WEIGHT = np.array([line.weight for line in LINES])
 PEAKS = [i for i, line in enumerate(LINES) if line.name in ("prosthetic peak", "sound peak")]
 
 
-def merit(walkers: Walkers, values: np.ndarray[Any, Any], fell: np.ndarray[Any, Any]) -> tuple[Any, dict[str, float]]:
+def merit(
+    walkers: Walkers, values: np.ndarray[Any, Any], fell: np.ndarray[Any, Any], most: float = MOST
+) -> tuple[Any, dict[str, float]]:
     """Cost of each point, shape (points,), and what that of the first is made of."""
-    out = np.minimum(excess(np, values, LOW, HIGH, TOLERANCE), MOST) ** 2 * LINE_WEIGHT * walkers.mask
+    out = np.minimum(excess(np, values, LOW, HIGH, TOLERANCE), most) ** 2 * LINE_WEIGHT * walkers.mask
     out = np.where(fell[:, :, None], 0.0, out)
     count = walkers.weights.sum()
     lines = (out * walkers.weights[:, None]).sum(1) / count
@@ -234,7 +243,7 @@ def merit(walkers: Walkers, values: np.ndarray[Any, Any], fell: np.ndarray[Any, 
         three = values[:, walkers.triples, peak]
         whole = ~fell[:, walkers.triples].any(2)
         off = excess(np, three[:, :, 1] - 0.5 * (three[:, :, 0] + three[:, :, 2]), -FREE, FREE, ROUGH_TOLERANCE)
-        rough += ROUGH * np.where(whole, np.minimum(off, MOST) ** 2, 0.0).sum(1) / count
+        rough += ROUGH * np.where(whole, np.minimum(off, most) ** 2, 0.0).sum(1) / count
     parts = {line.name: float(lines[0, i]) for i, line in enumerate(LINES)} | {"fall": falls[0], "rough": rough[0]}
     return lines.sum(1) + falls + rough, parts
 
@@ -367,8 +376,8 @@ def search(options: argparse.Namespace) -> None:
         off = OFF * rng.standard_normal((0 if options.some else OFTEN, len(moved)))
         about = np.clip(tried[None] + np.concatenate([np.zeros((1, len(moved))), off])[:, None], low, high)
         records, near = tables(tried, row, moved), tables(about.reshape(-1, len(moved)), row, moved)
-        cost, shown = merit(walkers, *spread_over(judges, key, near))
-        cost2, shown2 = merit(others, *spread_over(judges, other_key, near))
+        cost, shown = merit(walkers, *spread_over(judges, key, near), options.most)
+        cost2, shown2 = merit(others, *spread_over(judges, other_key, near), options.most)
         cost, cost2 = (c.reshape(len(off) + 1, -1).mean(0) for c in (cost, cost2))
         total = 0.5 * (cost + cost2)
         if options.ways:
@@ -414,6 +423,7 @@ def main() -> None:
     parser.add_argument("--slopes", type=slopes_of, default=(-11.9, -4.1), help="of the triples of neighbours, a:b")
     parser.add_argument("--walks", choices=[*SOME, "report"], default="all", help="what is walked beside these triples")
     parser.add_argument("--some", type=int, help="so many numbers a round, one probe each: for processors")
+    parser.add_argument("--most", type=float, default=MOST, help="a line counts so many tolerances outside, at most")
     parser.add_argument("--ways", action="store_true", help="ramps with ends have a say in the length of a step")
     search(parser.parse_args())
 

@@ -15,6 +15,7 @@ from experiments.tune_gains.polish import one
 #: Weight of the walks of a draw.
 DRAWS = {
     "even": 1.0, "otherwise": 0.3, "quick": 0.5, "odd steps": 0.1, "window": 1.0, "stiff": 0.3, "able": 1.0, "map": 0.1,
+    "steep": 1.0,
 }  # fmt: skip
 #: Walks along each axis of the report's map.
 MAP = 7
@@ -39,6 +40,15 @@ def stiff_walks(rng: np.random.Generator, size: int) -> Draw:
     return Draw("stiff", DRAWS["stiff"], 12.5, walkers, False)
 
 
+def steep_walks(rng: np.random.Generator, size: int) -> Draw:
+    """Steeper than the map, most at about the step and resistance that the acceptance report takes there."""
+    count = 12 * size
+    slopes, steps = spread(rng, count, -15.3, -12.3), 0.5 + 0.07 * spread(rng, count, -1.0, 1.0) ** 3
+    resistances = 45.0 * 1.6 ** (spread(rng, count, -1.0, 1.0) ** 3)
+    walkers = [one(*cell) for cell in zip(slopes, steps, resistances, strict=True)]
+    return Draw("steep", DRAWS["steep"], TWELVE_STRIDES, walkers, False)
+
+
 def able_level(rng: np.random.Generator, size: int) -> Draw:
     """Able-bodied people on level ground."""
     count = 4 * size
@@ -55,7 +65,7 @@ def able_down(rng: np.random.Generator, size: int) -> Draw:
 #: What is walked; `None` are the triples of neighbours between the slopes that are asked for.
 SOME: dict[str, tuple[Callable[[np.random.Generator, int], Draw] | None, ...]] = {
     "all": (None, other_walks, quick_walks, odd_steps), "alone": (None,), "window": (None, window_walks, stiff_walks),
-    "able level": (able_level,), "able": (able_level, able_down, quick_walks),
+    "steep": (steep_walks,), "able level": (able_level,), "able": (able_level, able_down, quick_walks),
 }  # fmt: skip
 
 

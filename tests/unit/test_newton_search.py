@@ -147,7 +147,7 @@ def test_rounds_of_a_search_do_not_make_it_worse_and_leave_its_gains(some, tmp_p
     monkeypatch.setattr(newton, "numbers_of", lambda part, row: numbers(part, row)[:3])
     options = SimpleNamespace(
         start=GAINS_FILE, out=tmp_path / "gains.json", part="few", seconds=0.1, size=1, fresh=1, longest=0.03,
-        slopes=(-11.0, -9.0), walks="alone", some=some, ways=False, seed=1, workers=1,
+        most=newton.MOST, slopes=(-11.0, -9.0), walks="alone", some=some, ways=False, seed=1, workers=1,
     )  # fmt: skip
     newton.search(options)
     told = capsys.readouterr().out
@@ -217,3 +217,32 @@ def test_walks_in_the_window_and_stiff_ones_are_where_they_should_be():
     assert all(33.0 <= walk.knee.flexion_resistance <= 51.0 for walk in window)
     assert all(-10.3 <= walk.slope_deg <= -7.7 for walk in window)
     assert all(58.0 <= walk.knee.flexion_resistance <= 116.0 for walk in stiff)
+
+
+def test_steep_walks_are_steeper_than_the_map_and_crowd_about_the_walk_of_the_report():
+    walks = newton_walks.steep_walks(np.random.default_rng(4), 4).walkers
+    assert len(walks) == 48
+    assert all(-15.3 <= walk.slope_deg <= -12.3 for walk in walks)
+    assert all(0.43 <= walk.step_length_m <= 0.57 for walk in walks)
+    near = [abs(np.log(walk.knee.flexion_resistance / 45.0)) < 0.125 * np.log(1.6) for walk in walks]
+    assert 20 <= sum(near) <= 28  # half of them within an eighth of the range
+
+
+def test_steeper_than_the_map_lines_count_less_but_for_the_peaks():
+    steep = newton.Walkers((-11.9, -4.1), 1, 1, "steep")
+    map_ = newton.Walkers((-11.9, -4.1), 1, 1, "window")
+    trunk, knee, peak = (NAMES.index(name) for name in ("trunk back", "knee at sound landing", "prosthetic peak"))
+    assert (steep.mask[:, trunk] == newton.BESIDE).all()
+    assert (steep.mask[:, knee] == 0.0).all()
+    assert (steep.mask[:, peak] == 1.0).all()
+    assert (map_.mask[:, trunk] == 1.0).all()
+    assert map_.mask[:, knee].any()
+
+
+def test_far_outside_a_line_counts_as_far_as_it_is_told_to():
+    values = np.repeat(inside()[None, None], 2, 0).repeat(3, 1)
+    peak = newton.PEAKS[0]
+    values[1, :, peak] = newton.HIGH[peak] + 20.0 * newton.TOLERANCE[peak]
+    fell = np.zeros((2, 3), bool)
+    assert newton.merit(walkers_of(3), values, fell)[0][1] == pytest.approx(newton.MOST**2)
+    assert newton.merit(walkers_of(3), values, fell, 30.0)[0][1] == pytest.approx(400.0)
