@@ -102,7 +102,9 @@ def least_change(start: Array, slope: Array, high: Array) -> Array | None:
     start, high : shape (lines,)
     slope : change of each line with each number, shape (lines, numbers)
     """
-    changed = np.abs(slope).max(1) > 0.0
+    changed = np.abs(slope).max(1, initial=0.0) > 0.0
+    if not changed.any():
+        return np.zeros(slope.shape[1])
     sides, least = -slope[changed], (start - high)[changed]  # sides @ step >= least
     weights, _ = nnls(np.concatenate([sides.T, least[None]]), np.append(np.zeros(slope.shape[1]), 1.0), maxiter=20000)
     rest = np.append(sides.T @ weights, least @ weights - 1.0)

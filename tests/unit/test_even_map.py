@@ -48,6 +48,8 @@ def test_a_line_that_no_number_changes_is_left_as_it_is():
     slope = np.array([[0.0, 0.0], [2.0, 0.0]])
     step = even_map.least_change(np.array([0.079, 0.09]), slope, np.full(2, 0.07))
     assert step == pytest.approx([-0.01, 0.0])
+    assert (even_map.least_change(np.array([0.09]), np.zeros((1, 2)), np.array([0.07])) == 0.0).all()
+    assert (even_map.least_change(np.zeros(0), np.zeros((0, 2)), np.zeros(0)) == 0.0).all()
 
 
 def test_falls_come_before_uneven_cells_and_those_before_the_worst():
