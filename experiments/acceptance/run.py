@@ -88,6 +88,11 @@ HUMAN = {
     "trunk_lean_range_deg": (0.0, 12.0),
 }
 
+#: Of these, what is asked for on -8 degrees and steeper only.
+STEEP_ONLY = ("knee_flexion_at_sound_landing_deg", "prosthetic_knee_swing_peak_deg")
+#: The trunk stays within this of upright [deg]; a peak of the map within this of its neighbours' mean [BW].
+UPRIGHT, EVEN = 6.0, 0.08
+
 
 def roughness(values: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
     """Largest distance of each inner cell from the mean of its two neighbours along any axis; NaN where one fell."""
@@ -161,15 +166,15 @@ def human(run: Any, scenarios: list[Scenario], where: str) -> list[str]:
     lines = [f"## Human, obedient, steady (25 to 50 N m s/rad; {where}; 0.45 to 0.55 m)"]
     lines.append(f"- walked: {sum(r['outcome'] == 'walked' for r in rows)} of {len(rows)}")
     for name, (low, high) in HUMAN.items():
-        some = steep if name in ("knee_flexion_at_sound_landing_deg", "prosthetic_knee_swing_peak_deg") else rows
+        some = steep if name in STEEP_ONLY else rows
         values = [r[name] for r in some if r.get(name) is not None]
         spread = f"{min(values):.3g} to {max(values):.3g}" if values else "not measured"
         lines.append(f"- {name} in {low} to {high}: {share(some, within(name, low, high))} (seen {spread})")
     far = [r["trunk_furthest_deg"] for r in rows if r["outcome"] == "walked"]
-    upright = sum(x <= 6.0 for x in far)
+    upright = sum(x <= UPRIGHT for x in far)
     lines.append(f"- trunk within 6 deg of upright in every step: {upright} of {len(far)} (at most {max(far):.1f})")
     held = [abs(r["trunk_lean_deg"]) + 0.5 * r["trunk_lean_range_deg"] for r in rows if r["outcome"] == "walked"]
-    lines.append(f"- the same taken as mean lean and half its range: {sum(x <= 6.0 for x in held)} of {len(held)} "
+    lines.append(f"- the same taken as mean lean and half its range: {sum(x <= UPRIGHT for x in held)} of {len(held)} "
                  f"(at most {max(held):.1f})")  # fmt: skip
     lines.append(f"- metrics with 'variation' in the name below 2 %: {share(rows, steady)}")
     ratio = [
@@ -223,7 +228,7 @@ def smooth(run: Any, n: int) -> list[str]:
         rough = roughness(values)
         known = np.isfinite(rough)
         lines.append(
-            f"- {name}: {int((rough[known] <= 0.08).sum())} of {int(known.sum())} cells within 0.08 BW of their "
+            f"- {name}: {int((rough[known] <= EVEN).sum())} of {int(known.sum())} cells within 0.08 BW of their "
             f"neighbours' mean; worst {np.nanmax(rough):.2f}"
         )
     return [*lines, ""]

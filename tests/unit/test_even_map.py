@@ -118,7 +118,7 @@ def test_a_search_levels_a_bump_and_keeps_the_gains_that_do(tmp_path, monkeypatc
         first = encode(gains, numbers_of(MOVED["steepest"], gains))[0] - start[0]
         return (1.1 + (0.09 + 2.0 * first if cell[0] == 1.0 else 0.0), 1.0)
 
-    cells = SimpleNamespace(cells=((0.0,) * 3, (1.0,) * 3, (2.0,) * 3), map_cells=3, triples=((0, 1, 2),))
+    cells = SimpleNamespace(cells=((0.0,) * 3, (1.0,) * 3, (2.0,) * 3, (-8.0,) * 3), map_cells=3, triples=((0, 1, 2),))
     monkeypatch.setattr(even_map, "ProcessPoolExecutor", Here)
     monkeypatch.setattr(even_map, "cells_of_report", lambda: cells)
     monkeypatch.setattr(even_map, "peaks_of", fake)
